@@ -1,0 +1,106 @@
+// Package diag describes faults and remarks as data. Whoever finds a fault
+// fills in a Diagnostic; only package render turns it into text or JSON.
+package diag
+
+import (
+	"slices"
+
+	"perch/lang/source"
+)
+
+// Code names one cause of a message, such as "unit-unknown". A code is never
+// reused for another cause.
+type Code string
+
+// Severity says what a message does to a build.
+type Severity int
+
+const (
+	// Error stops the part from being written.
+	Error Severity = iota
+	// Warning lets the build go on.
+	Warning
+	// Info is a remark.
+	Info
+)
+
+func (s Severity) String() string {
+	switch s {
+	case Error:
+		return "error"
+	case Warning:
+		return "warning"
+	}
+	return "info"
+}
+
+// Label marks another place that belongs to the message.
+type Label struct {
+	At   source.Span
+	Text string
+}
+
+// Fix is an edit that an editor can make: each Edit replaces its span.
+type Fix struct {
+	Text  string // what the fix does, in a few words
+	Edits []Edit
+}
+
+// Edit replaces the text of At by New.
+type Edit struct {
+	At  source.Span
+	New string
+}
+
+// Place is a box in the model, in millimetres: {min x, y, z, max x, y, z}.
+type Place [6]float64
+
+// Diagnostic is one message about the user's text or about the part.
+type Diagnostic struct {
+	Code     Code
+	Severity Severity
+	Message  string      // one line: what is wrong, without a position
+	At       source.Span // the place it is about
+	Labels   []Label     // other places: each clashing relation, the first use of a name
+	Notes    []string    // why, and what to do next
+	Fixes    []Fix
+	Places   []Place
+}
+
+// List collects diagnostics in the order they are found.
+type List []Diagnostic
+
+// Add appends d.
+func (l *List) Add(d ...Diagnostic) { *l = append(*l, d...) }
+
+// HasErrors reports whether any entry is an Error.
+func (l List) HasErrors() bool {
+	return slices.ContainsFunc(l, func(d Diagnostic) bool { return d.Severity == Error })
+}
+
+// Sort orders the list by file path, position, then code; equal entries keep
+// their order.
+func (l List) Sort() {
+	slices.SortStableFunc(l, func(a, b Diagnostic) int {
+		pa, pb := "", ""
+		if a.At.Valid() {
+			pa = a.At.File.Path
+		}
+		if b.At.Valid() {
+			pb = b.At.File.Path
+		}
+		if pa != pb {
+			if pa < pb {
+				return -1
+			}
+			return 1
+		}
+		if a.At.Start != b.At.Start {
+			return a.At.Start - b.At.Start
+		}
+		return 0
+	})
+}
+
+// Errorf-style helpers are deliberately missing: a message is written whole
+// at the place that knows the cause.
