@@ -1,0 +1,106 @@
+package mesh
+
+import "slices"
+
+// Pieces returns the number of connected surfaces. A body with a closed
+// hollow inside has two: its outside and the wall of the hollow.
+func (m *Mesh) Pieces() int {
+	n, _ := m.Shells()
+	return n
+}
+
+// Shells numbers the connected surfaces from 0, in the order of their first
+// triangle, and returns how many there are and the number for each triangle.
+// Triangles are connected when they share a vertex.
+func (m *Mesh) Shells() (n int, of []int32) {
+	up := make([]int32, len(m.Vertices))
+	for i := range up {
+		up[i] = int32(i)
+	}
+	find := func(v int32) int32 {
+		for up[v] != v {
+			up[v] = up[up[v]]
+			v = up[v]
+		}
+		return v
+	}
+	for _, t := range m.Triangles {
+		r := find(t[0])
+		for _, v := range t[1:] {
+			if q := find(v); q != r {
+				up[max(q, r)] = min(q, r)
+				r = min(q, r)
+			}
+		}
+	}
+	number := make([]int32, len(m.Vertices))
+	of = make([]int32, len(m.Triangles))
+	for i, t := range m.Triangles {
+		r := find(t[0])
+		if number[r] == 0 {
+			n++
+			number[r] = int32(n)
+		}
+		of[i] = number[r] - 1
+	}
+	return n, of
+}
+
+// Genus returns the number of handles of a closed surface, summed over its
+// pieces: 0 for a block, 1 for a block with a hole through it. Source: the
+// Euler characteristic V - E + F = Σ (2 - 2g) over the pieces. The answer
+// means something only for a mesh that passes Check.
+func (m *Mesh) Genus() int {
+	used := make([]bool, len(m.Vertices))
+	vertices := 0
+	for _, t := range m.Triangles {
+		for _, v := range t {
+			if !used[v] {
+				used[v] = true
+				vertices++
+			}
+		}
+	}
+	edges := 0
+	var last uint64
+	for i, h := range m.halfEdges() {
+		if i == 0 || h.edge != last {
+			edges++
+		}
+		last = h.edge
+	}
+	return m.Pieces() - (vertices-edges+len(m.Triangles))/2
+}
+
+// halfEdge is one side of a triangle. edge names the edge whichever way it is
+// walked; back holds when this triangle walks it from the higher vertex
+// number to the lower.
+type halfEdge struct {
+	edge uint64
+	tri  int32
+	back bool
+}
+
+func (h halfEdge) ends() (a, b int32) { return int32(h.edge >> 32), int32(uint32(h.edge)) }
+
+// halfEdges returns the sides of all triangles, sorted by edge, then triangle.
+func (m *Mesh) halfEdges() []halfEdge {
+	hs := make([]halfEdge, 0, 3*len(m.Triangles))
+	for i, t := range m.Triangles {
+		for k := range 3 {
+			a, b := t[k], t[(k+1)%3]
+			lo, hi := min(a, b), max(a, b)
+			hs = append(hs, halfEdge{uint64(lo)<<32 | uint64(uint32(hi)), int32(i), a > b})
+		}
+	}
+	slices.SortStableFunc(hs, func(x, y halfEdge) int {
+		switch {
+		case x.edge < y.edge:
+			return -1
+		case x.edge > y.edge:
+			return 1
+		}
+		return 0
+	})
+	return hs
+}
