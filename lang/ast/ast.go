@@ -9,6 +9,15 @@ type File struct {
 	Source   *source.File
 	Decls    []Decl
 	Comments []Comment
+	Gaps
+}
+
+// Gaps tells that faulty statements were left out of a node. Their faults are
+// already reported; whoever reads the node must not report what only follows
+// from the gap.
+type Gaps struct {
+	Partial bool    // at least one statement is missing
+	Lost    []Ident // the names those statements would have declared
 }
 
 // Comment is one # comment, without its line end.
@@ -79,6 +88,7 @@ type Sketch struct {
 	Name   Ident
 	Params []Param // nil when none are written
 	Body   []SketchStmt
+	Gaps
 }
 
 // Part is a body made by steps.
@@ -87,6 +97,7 @@ type Part struct {
 	Name   Ident
 	Params []Param
 	Steps  []Step
+	Gaps
 }
 
 // Sizes is the table of variants of one part.
@@ -94,6 +105,7 @@ type Sizes struct {
 	At
 	Part Ident
 	Rows []SizeRow
+	Gaps
 }
 
 // SizeRow is one variant: `thin: lead = 3.2mm, teeth = 4`.
@@ -139,7 +151,7 @@ type String struct {
 	Value string
 }
 
-// Ref is a bare name.
+// Ref is a bare name, or the word true or false.
 type Ref struct {
 	At
 	Name string
@@ -270,7 +282,8 @@ type Step interface {
 	step()
 }
 
-// Make changes the body: Verb is "join", "cut" or "trim".
+// Make changes the body: Verb is "join", "cut" or "trim". `cut a, b` is two
+// steps with the same Verb.
 type Make struct {
 	At
 	Verb Ident
@@ -380,6 +393,7 @@ type Outline struct {
 	Name  Ident
 	Start PointRef
 	Segs  []Seg
+	Gaps
 }
 
 // Seg is one segment of an outline.
