@@ -4,6 +4,7 @@ package diag
 
 import (
 	"slices"
+	"strings"
 
 	"perch/lang/source"
 )
@@ -62,7 +63,7 @@ type Diagnostic struct {
 	Message  string      // one line: what is wrong, without a position
 	At       source.Span // the place it is about
 	Labels   []Label     // other places: each clashing relation, the first use of a name
-	Notes    []string    // why, and what to do next
+	Notes    []string    // made by Why and Do: the reason, and what to do next
 	Fixes    []Fix
 	Places   []Place
 }
@@ -104,3 +105,26 @@ func (l List) Sort() {
 
 // Errorf-style helpers are deliberately missing: a message is written whole
 // at the place that knows the cause.
+
+// Why makes a note that gives the reason of a message.
+func Why(text string) string { return whyMark + text }
+
+// Do makes a note that says what to do next.
+func Do(text string) string { return doMark + text }
+
+// Marks at the start of a note.
+const (
+	whyMark = "why: "
+	doMark  = "do: "
+)
+
+// SplitNote returns the kind of a note, "why", "do" or "note", and its text.
+func SplitNote(note string) (kind, text string) {
+	if s, ok := strings.CutPrefix(note, whyMark); ok {
+		return "why", s
+	}
+	if s, ok := strings.CutPrefix(note, doMark); ok {
+		return "do", s
+	}
+	return "note", note
+}

@@ -70,3 +70,9 @@ func Words() []string {
 	}
 	return w
 }
+
+// Known reports whether word is a unit word of the table.
+func Known(word string) bool {
+	_, ok := byWord[word]
+	return ok
+}

@@ -1,0 +1,543 @@
+package parse
+
+import (
+	"github.com/alecthomas/participle/v2"
+	"github.com/alecthomas/participle/v2/lexer"
+
+	"perch/lang/token"
+)
+
+// The structs of this file are the grammar of single statements. They stay
+// private: lower.go turns them into package ast. A statement decides what it
+// is by its first words, so no rule needs lookahead beyond the next token.
+
+// span is embedded by every struct; participle fills in the tokens the struct
+// matched.
+type span struct{ Tokens []token.Token }
+
+func (s span) tokens() []token.Token { return s.Tokens }
+
+func build[G any]() *participle.Parser[G] {
+	return participle.MustBuild[G](participle.Lexer(token.Definition), participle.UseLookahead(0))
+}
+
+var (
+	useGrammar      = build[useStmt]()
+	measureGrammar  = build[measureStmt]()
+	letGrammar      = build[letStmt]()
+	headerGrammar   = build[header]()
+	sizesGrammar    = build[sizesHeader]()
+	rowGrammar      = build[sizeRow]()
+	makeGrammar     = build[makeStep]()
+	matingGrammar   = build[matingStep]()
+	materialGrammar = build[materialStep]()
+	checkGrammar    = build[checkStep]()
+	pointGrammar    = build[pointStmt]()
+	lineGrammar     = build[lineStmt]()
+	arcGrammar      = build[arcStmt]()
+	circleGrammar   = build[circleStmt]()
+	outlineGrammar  = build[outlineHeader]()
+	startGrammar    = build[startSeg]()
+	lineSegGrammar  = build[lineSeg]()
+	arcSegGrammar   = build[arcSeg]()
+	closeGrammar    = build[closeSeg]()
+	shapeGrammar    = build[shapeStmt]()
+	cornersGrammar  = build[cornersStmt]()
+	areaGrammar     = build[areaStmt]()
+	generalGrammar  = build[general]()
+	argsGrammar     = build[args]()
+)
+
+// value is an expression without bodies. The grammar only finds where it ends;
+// expr.go reads it by precedence climbing.
+type value struct{ toks []token.Token }
+
+func (v *value) tokens() []token.Token { return v.toks }
+
+// Parse implements participle.Parseable.
+func (v *value) Parse(lex *lexer.PeekingLexer) error {
+	start := lex.RawCursor()
+	if err := skim(lex); err != nil {
+		return err
+	}
+	v.toks = lex.Range(start, lex.RawCursor())
+	return nil
+}
+
+// skim moves lex over one expression: operands, each behind any number of
+// prefixes, with operators between them. What stands in parentheses is passed
+// over whole.
+func skim(lex *lexer.PeekingLexer) error {
+	start := lex.RawCursor()
+	thens, elses := 0, 0
+	operand, callable := true, false
+	for {
+		t := lex.Peek()
+		switch {
+		case operand && isPrefix(t):
+			if t.Value == "if" {
+				thens++
+			}
+		case operand && isOperand(t):
+			operand, callable = false, isWord(t)
+		case operand && t.Value == "(" && t.Type == token.Op:
+			skimParens(lex)
+			operand, callable = false, false
+			continue
+		case operand:
+			if lex.RawCursor() == start {
+				return participle.NextMatch
+			}
+			return &participle.UnexpectedTokenError{Unexpected: *t}
+		case t.Type == token.Op && t.Value == ".":
+			lex.Next()
+			if t = lex.Peek(); !isWord(t) {
+				return &participle.UnexpectedTokenError{Unexpected: *t}
+			}
+			callable = true
+		case callable && t.Type == token.Op && t.Value == "(":
+			skimParens(lex)
+			callable = false
+			continue
+		case precedence(t) > 0:
+			operand = true
+		case thens > 0 && t.Value == "then" && t.Type == token.Keyword:
+			thens, elses, operand = thens-1, elses+1, true
+		case elses > 0 && t.Value == "else" && t.Type == token.Keyword:
+			elses, operand = elses-1, true
+		case thens+elses > 0:
+			return &participle.UnexpectedTokenError{Unexpected: *t}
+		default:
+			return nil
+		}
+		lex.Next()
+	}
+}
+
+// skimParens moves lex past the parenthesis that closes the one it stands at;
+// a statement reaches the grammar only when its parentheses are balanced.
+func skimParens(lex *lexer.PeekingLexer) {
+	for depth := 0; ; {
+		t := lex.Next()
+		if t.EOF() {
+			return
+		}
+		if t.Type == token.Op {
+			switch t.Value {
+			case "(":
+				depth++
+			case ")":
+				if depth--; depth == 0 {
+					return
+				}
+			}
+		}
+	}
+}
+
+func isPrefix(t *token.Token) bool {
+	return t.Type == token.Op && t.Value == "-" || t.Type == token.Keyword && (t.Value == "not" || t.Value == "if")
+}
+
+func isOperand(t *token.Token) bool {
+	switch t.Type {
+	case token.Number, token.String:
+		return true
+	case token.Keyword:
+		return t.Value == "true" || t.Value == "false"
+	}
+	return isWord(t)
+}
+
+// isWord reports whether t may stand for a name.
+func isWord(t *token.Token) bool {
+	return t.Type == token.Ident || t.Type == token.Head || t.Type == token.Sweep || t.Type == token.Name
+}
+
+// Bodies and areas.
+
+type body struct {
+	span
+	First *item       `parser:"@@"`
+	Rest  []*combined `parser:"@@*"`
+}
+
+type combined struct {
+	span
+	Op    token.Token `parser:"@('less' | 'with' | 'within')"`
+	Items []*item     `parser:"@@ (',':Op @@)*"`
+}
+
+// argument is a body in a list, where a comma goes on with the list.
+type argument struct {
+	span
+	First *item     `parser:"@@"`
+	Rest  []*single `parser:"@@*"`
+}
+
+type single struct {
+	span
+	Op   token.Token `parser:"@('less' | 'with' | 'within')"`
+	Item *item       `parser:"@@"`
+}
+
+type item struct {
+	span
+	If      *ifItem     `parser:"@@ |"`
+	Head    token.Token `parser:"( @Head"`
+	Sweep   token.Token `parser:"| @Sweep"`
+	Subject *subject    `parser:"  @@"`
+	Value   *value      `parser:"| @@ )"`
+	Clauses []*clause   `parser:"( Carry @@ | @@ )*"`
+}
+
+type ifItem struct {
+	span
+	Cond *value    `parser:"'if' @@"`
+	Then *argument `parser:"'then' @@"`
+	Else *argument `parser:"'else' @@"`
+}
+
+// subject is the area of a sweep.
+type subject struct {
+	span
+	First *value     `parser:"@@"`
+	Rest  []*without `parser:"@@*"`
+}
+
+type without struct {
+	span
+	Op    token.Token `parser:"@('less' | 'with' | 'within')"`
+	Items []*value    `parser:"@@ (',':Op @@)*"`
+}
+
+type args struct {
+	span
+	List []*arg `parser:"( @@ (',':Op @@)* )?"`
+}
+
+type arg struct {
+	span
+	Name  token.Token `parser:"( (?= (Ident|Head|Sweep) ':') @(Ident|Head|Sweep) ':' )?"`
+	Value *argument   `parser:"@@"`
+}
+
+// Clauses.
+
+type clause struct {
+	span
+	Axial    *axial    `parser:"  @@"`
+	FromTo   *fromTo   `parser:"| @@"`
+	Turned   *turned   `parser:"| @@"`
+	Mirrored *mirrored `parser:"| @@"`
+	In       *pattern  `parser:"| @@"`
+	Around   *around   `parser:"| @@"`
+	Across   *across   `parser:"| @@"`
+	Ranged   *ranged   `parser:"| @@"`
+	Plain    *plain    `parser:"| @@"`
+}
+
+type axial struct {
+	Word token.Token `parser:"@('along' | 'about')"`
+	Axis *axis       `parser:"@@"`
+}
+
+type axis struct {
+	span
+	Minus bool        `parser:"( @'-'?"`
+	Name  token.Token `parser:"  @('x' | 'y' | 'z')"`
+	Dir   *value      `parser:"| @@ )"`
+}
+
+type fromTo struct {
+	Word token.Token `parser:"@'from'"`
+	A    token.Token `parser:"@('x' | 'y' | 'z') '='"`
+	From *value      `parser:"@@"`
+	B    token.Token `parser:"'to' @('x' | 'y' | 'z') '='"`
+	To   *value      `parser:"@@"`
+}
+
+type turned struct {
+	Word    token.Token `parser:"@'turned'"`
+	Angle   *value      `parser:"@@"`
+	Axis    *axis       `parser:"( 'about' @@ )?"`
+	Through *value      `parser:"( 'through' @@ )?"`
+}
+
+type mirrored struct {
+	Word token.Token `parser:"@'mirrored' 'about'"`
+	Axis token.Token `parser:"@('x' | 'y' | 'z')"`
+	At   *value      `parser:"'=' @@"`
+}
+
+type pattern struct {
+	Row  *row  `parser:"'in' 'a' ( @@"`
+	Ring *ring `parser:"| @@ )"`
+}
+
+type row struct {
+	Word  token.Token `parser:"@'row'"`
+	Count *value      `parser:"'of' @@"`
+	Pitch *value      `parser:"'every' @@"`
+	Axis  *axis       `parser:"'along' @@"`
+}
+
+type ring struct {
+	Word  token.Token `parser:"@'ring'"`
+	Count *value      `parser:"'of' @@"`
+	First *value      `parser:"( 'every' @@ )?"`
+	Axis  *axis       `parser:"'about' @@"`
+	Last  *value      `parser:"( 'every' @@ )?"`
+}
+
+type around struct {
+	Word  token.Token `parser:"@'around'"`
+	Tube  *value      `parser:"@@"`
+	Angle *value      `parser:"'at' @@"`
+}
+
+type across struct {
+	Word   token.Token `parser:"@'across'"`
+	Second token.Token `parser:"@('flats' | 'corners')"`
+	Value  *value      `parser:"@@"`
+}
+
+type ranged struct {
+	Word token.Token `parser:"@('radius' | 'diameter')"`
+	From *value      `parser:"@@"`
+	To   *value      `parser:"( 'to' @@ )?"`
+}
+
+type plain struct {
+	Word  token.Token `parser:"@Ident"`
+	Value *value      `parser:"@@"`
+}
+
+// Declarations.
+
+type useStmt struct {
+	span
+	Names []*name      `parser:"'use' @@ (',' @@)*"`
+	Path  *token.Token `parser:"( 'from' @String )?"`
+}
+
+// name is a name that is declared or listed.
+type name struct {
+	Word token.Token `parser:"@Ident"`
+}
+
+type measureStmt struct {
+	span
+	Name     token.Token `parser:"'measure' @Ident '='"`
+	Readings []*value    `parser:"@@ (',' @@)*"`
+	Error    *value      `parser:"( '+-' @@ )?"`
+}
+
+type letStmt struct {
+	span
+	Name   token.Token `parser:"'let' @Ident"`
+	Params *params     `parser:"@@?"`
+	Value  *body       `parser:"'=' @@"`
+}
+
+type params struct {
+	List []*param `parser:"'(' ( @@ (',':Op @@)* )? ')'"`
+}
+
+type param struct {
+	span
+	Name    token.Token `parser:"@Ident"`
+	Kind    token.Token `parser:"':' @Ident"`
+	Default *argument   `parser:"( '=' @@ )?"`
+}
+
+type header struct {
+	span
+	Word   token.Token `parser:"@('sketch' | 'part')"`
+	Name   token.Token `parser:"@Ident"`
+	Params *params     `parser:"@@?"`
+}
+
+type sizesHeader struct {
+	span
+	Part token.Token `parser:"'sizes' @Ident"`
+}
+
+type sizeRow struct {
+	span
+	Name token.Token `parser:"@Ident ':'"`
+	Sets []*setting  `parser:"( @@ (',':Op @@)* )?"`
+}
+
+type setting struct {
+	span
+	Name  token.Token `parser:"@Ident '='"`
+	Value *argument   `parser:"@@"`
+}
+
+// Steps of a part.
+
+type makeStep struct {
+	span
+	Verb   token.Token `parser:"@('join' | 'cut' | 'trim')"`
+	Bodies []*body     `parser:"@@ (',':Op @@)*"`
+}
+
+type matingStep struct {
+	span
+	Name token.Token `parser:"'mating' @Ident '='"`
+	Body *body       `parser:"@@"`
+}
+
+type materialStep struct {
+	span
+	Name token.Token `parser:"'material' @Ident"`
+}
+
+type checkStep struct {
+	span
+	Cond *value `parser:"'check' @@"`
+}
+
+// Statements of a sketch.
+
+type pointRef struct {
+	span
+	Name  *dotted `parser:"( @@"`
+	Tuple *value  `parser:"| @@ )"`
+	Place *place  `parser:"@@?"`
+}
+
+type dotted struct {
+	span
+	First token.Token `parser:"@Ident ( '.' Ident )*"`
+}
+
+type place struct {
+	span
+	Word token.Token `parser:"@('at' | 'near')"`
+	Pos  *value      `parser:"@@"`
+}
+
+type size struct {
+	span
+	Word  token.Token `parser:"@('radius' | 'diameter')"`
+	Near  bool        `parser:"@'near'?"`
+	Value *value      `parser:"@@"`
+}
+
+type pointStmt struct {
+	span
+	Guide bool        `parser:"@'guide'?"`
+	Name  token.Token `parser:"'point' @Ident"`
+	Place *place      `parser:"@@?"`
+}
+
+type lineStmt struct {
+	span
+	Guide bool        `parser:"@'guide'?"`
+	Name  token.Token `parser:"'line' @Ident"`
+	From  *pointRef   `parser:"'from' @@"`
+	To    *pointRef   `parser:"'to' @@"`
+}
+
+type arcStmt struct {
+	span
+	Guide   bool         `parser:"@'guide'?"`
+	Name    token.Token  `parser:"'arc' @Ident"`
+	From    *pointRef    `parser:"'from' @@"`
+	To      *pointRef    `parser:"'to' @@"`
+	Options []*arcOption `parser:"( ',' @@ | @@ )*"`
+}
+
+type circleStmt struct {
+	span
+	Guide   bool         `parser:"@'guide'?"`
+	Name    token.Token  `parser:"'circle' @Ident"`
+	Options []*arcOption `parser:"( ',' @@ | @@ )*"`
+}
+
+type arcOption struct {
+	span
+	Centre    *pointRef `parser:"  'centre' @@"`
+	Size      *size     `parser:"| @@"`
+	Through   *value    `parser:"| 'through' @@"`
+	To        *pointRef `parser:"| 'to' @@"`
+	Clockwise bool      `parser:"| @'clockwise'"`
+}
+
+type outlineHeader struct {
+	span
+	Guide bool        `parser:"@'guide'?"`
+	Name  token.Token `parser:"'outline' @Ident"`
+}
+
+type startSeg struct {
+	span
+	Start *pointRef `parser:"'from' @@"`
+}
+
+type lineSeg struct {
+	span
+	Name   token.Token `parser:"'line' @Name?"`
+	Dir    token.Token `parser:"@('right' | 'left' | 'up' | 'down' | 'ahead')?"`
+	Length *value      `parser:"( (?! 'to' | 'at') @@ )?"`
+	Angle  *value      `parser:"( 'at' @@ )?"`
+	To     *pointRef   `parser:"( 'to' @@ )?"`
+}
+
+type arcSeg struct {
+	span
+	Name    token.Token  `parser:"'arc' @Name?"`
+	Dir     token.Token  `parser:"@('right' | 'left')?"`
+	Options []*arcOption `parser:"( ',' @@ | @@ )*"`
+}
+
+type closeSeg struct {
+	span
+	Close bool `parser:"@'close'"`
+}
+
+type shapeStmt struct {
+	span
+	Guide   bool           `parser:"@'guide'?"`
+	Kind    token.Token    `parser:"@('rectangle' | 'slot' | 'polygon')"`
+	Name    token.Token    `parser:"@Ident"`
+	Options []*shapeOption `parser:"( ',' @@ | @@ )*"`
+}
+
+type shapeOption struct {
+	From   *pointRef `parser:"( 'from' @@"`
+	To     *pointRef `parser:"  'to' @@ )"`
+	Centre *pointRef `parser:"| 'centre' @@"`
+	Clause *clause   `parser:"| @@"`
+}
+
+type cornersStmt struct {
+	span
+	Word   token.Token `parser:"@('round' | 'bevel')"`
+	Points []*value    `parser:"@@ (',' @@)*"`
+	By     *value      `parser:"'by' @@"`
+}
+
+type areaStmt struct {
+	span
+	Name  token.Token `parser:"'area' ( (?= Ident '=') @Ident '=' )?"`
+	Value *body       `parser:"@@"`
+}
+
+// general is a relation or, when Word is missing, an equation.
+type general struct {
+	span
+	Subjects []*value    `parser:"@@ (',' @@)*"`
+	Word     token.Token `parser:"( @Ident"`
+	Mode     token.Token `parser:"  @('inside' | 'outside')? 'of'?"`
+	Objects  []*value    `parser:"  ( (?! 'about') @@ (',' @@)* )?"`
+	About    *mirror     `parser:"  ( 'about' @@ )? )?"`
+}
+
+type mirror struct {
+	span
+	Axis  token.Token `parser:"( (?= ('x' | 'y' | 'z') '=') @('x' | 'y' | 'z') '=' )?"`
+	Value *value      `parser:"@@"`
+}

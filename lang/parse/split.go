@@ -1,0 +1,212 @@
+package parse
+
+import (
+	"perch/lang/diag"
+	"perch/lang/token"
+)
+
+// This file finds where statements end.
+
+func (p *parser) peek() token.Token { return p.toks[p.at] }
+
+func isOp(t token.Token, value string) bool { return t.Type == token.Op && t.Value == value }
+
+func isKeyword(t token.Token, value string) bool { return t.Type == token.Keyword && t.Value == value }
+
+func (p *parser) skipNewlines() {
+	for p.peek().Type == token.Newline {
+		p.at++
+	}
+}
+
+// statement takes the tokens of one statement, line ends left out. It stops
+// before the line end, brace or end of text that ends the statement. An open
+// parenthesis, a comma or an operator at the end of a line carries on, unless
+// the next line plainly begins something new.
+func (p *parser) statement() []token.Token {
+	var stmt []token.Token
+	start, joined := p.at, false
+	depth := 0
+	for ; ; p.at++ {
+		t := p.peek()
+		switch {
+		case t.Type == token.EOF, isOp(t, "{"), isOp(t, "}"):
+			return p.cut(stmt, start, joined)
+		case t.Type == token.Newline:
+			if depth <= 0 && !carriesOn(p.toks[start:p.at]) || p.startsAnew(p.at+1) {
+				return p.cut(stmt, start, joined)
+			}
+			if !joined {
+				joined = true
+				stmt = append(stmt, p.toks[start:p.at]...)
+			}
+			continue
+		case isOp(t, "("):
+			depth++
+		case isOp(t, ")"):
+			depth--
+		}
+		if joined {
+			stmt = append(stmt, t)
+		}
+	}
+}
+
+// cut returns the statement: a piece of the token list as long as it stands on
+// one line.
+func (p *parser) cut(stmt []token.Token, start int, joined bool) []token.Token {
+	if joined {
+		return stmt
+	}
+	return p.toks[start:p.at:p.at]
+}
+
+// carriesOn reports whether a line cannot end with its last token.
+func carriesOn(line []token.Token) bool {
+	for i := len(line) - 1; i >= 0; i-- {
+		t := line[i]
+		switch t.Type {
+		case token.Newline:
+			continue
+		case token.Op:
+			switch t.Value {
+			case ")", ":", ".":
+				return false
+			}
+			return true
+		case token.Keyword:
+			switch t.Value {
+			case "and", "or", "not", "less", "with", "within", "if", "then", "else":
+				return true
+			}
+		}
+		return false
+	}
+	return false
+}
+
+// startsAnew reports whether the line whose first token is at i, or the next
+// one that is not empty, begins a statement whatever stood before.
+func (p *parser) startsAnew(i int) bool {
+	for p.toks[i].Type == token.Newline {
+		i++
+	}
+	t := p.toks[i]
+	switch t.Type {
+	case token.EOF:
+		return true
+	case token.Op:
+		return t.Value == "}" || t.Value == "{"
+	case token.Keyword:
+		return token.Declares(t.Value)
+	case token.Ident:
+		return opens(t.Value) && p.toks[i+1].Type == token.Ident
+	}
+	return false
+}
+
+// opens reports whether word, followed by a name, begins a statement of a
+// sketch or a part.
+func opens(word string) bool {
+	switch word {
+	case "join", "cut", "trim", "mating", "material", "check",
+		"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon",
+		"guide", "bevel", "area":
+		return true
+	}
+	return false
+}
+
+// block takes a body in braces, calling each for every statement in it, with
+// the tokens up to the statement's end. When next is an open brace, each may
+// take the inner block itself. head is the statement that stands before the
+// brace.
+func (p *parser) block(head []token.Token, each func(stmt []token.Token)) (closing token.Token) {
+	open := p.peek()
+	p.at++
+	for {
+		p.skipNewlines()
+		t := p.peek()
+		switch {
+		case isOp(t, "}"):
+			p.at++
+			return t
+		case t.Type == token.EOF, t.Type == token.Keyword && token.Declares(t.Value) && t.Value != "let", p.full:
+			p.unclosedBlock(head, open, t)
+			return p.toks[p.at-1]
+		case isOp(t, "{"):
+			p.strayBlock()
+			continue
+		}
+		stmt := p.statement()
+		if len(stmt) > 0 {
+			each(stmt)
+		}
+		if isOp(p.peek(), "{") {
+			p.strayBlock()
+		}
+	}
+}
+
+func (p *parser) unclosedBlock(head []token.Token, open, found token.Token) {
+	if p.full {
+		return
+	}
+	p.unclosed++
+	d := diag.Diagnostic{
+		Code: "block-open", At: p.spanOf(open),
+		Message: "this `{` is not closed before the end of the file",
+		Notes:   []string{diag.Do("add the `}` that ends `" + firstWords(head, 2) + "`")},
+	}
+	if found.Type != token.EOF {
+		d.Message = "this `{` is not closed before the next `" + found.Value + "`"
+		d.Labels = []diag.Label{{At: p.spanOf(found), Text: "`" + found.Value + "` begins here"}}
+		d.Notes = []string{
+			diag.Why("`" + found.Value + "` stands only at the top level of a file"),
+			diag.Do("add the `}` that ends `" + firstWords(head, 2) + "` before it"),
+		}
+	}
+	p.fault(d)
+}
+
+// strayBlock reports a block where none belongs and passes over it.
+func (p *parser) strayBlock() {
+	p.fault(diag.Diagnostic{
+		Code: "brace-stray", At: p.spanOf(p.peek()),
+		Message: "no block belongs here",
+		Notes:   []string{diag.Why("`{` stands only after `sketch`, `part`, `sizes` and `outline`")},
+	})
+	p.skipBlock()
+}
+
+// skipBlock passes over a block, or what of it stands before the next
+// declaration.
+func (p *parser) skipBlock() {
+	depth := 0
+	for ; ; p.at++ {
+		t := p.peek()
+		switch {
+		case t.Type == token.EOF, t.Type == token.Keyword && token.Declares(t.Value) && t.Value != "let":
+			return
+		case isOp(t, "{"):
+			depth++
+		case isOp(t, "}"):
+			if depth--; depth <= 0 {
+				p.at++
+				return
+			}
+		}
+	}
+}
+
+// firstWords returns the first n tokens of a statement as text.
+func firstWords(stmt []token.Token, n int) string {
+	s := ""
+	for i := 0; i < n && i < len(stmt); i++ {
+		if i > 0 {
+			s += " "
+		}
+		s += stmt[i].Value
+	}
+	return s
+}

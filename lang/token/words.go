@@ -1,0 +1,55 @@
+package token
+
+import "strings"
+
+// Reserved reports whether a word cannot be a name.
+func Reserved(word string) bool {
+	switch word {
+	case "use", "measure", "let", "sketch", "part", "sizes",
+		"if", "then", "else", "and", "or", "not",
+		"less", "with", "within",
+		"right", "left", "up", "down", "ahead", "close",
+		"true", "false":
+		return true
+	}
+	return false
+}
+
+// Declares reports whether a reserved word begins a top-level declaration.
+func Declares(word string) bool {
+	switch word {
+	case "use", "measure", "let", "sketch", "part", "sizes":
+		return true
+	}
+	return false
+}
+
+// Clause words. The grammar knows them only to tell a clause from the next
+// body of a list; which head takes which clause is no matter of this package.
+var (
+	places  = set("at turned mirrored in around")
+	clauses = set("along about centre from to through by width depth height length radius diameter across corners sides size thick span tolerance")
+	heads   = set("box cylinder cone ball")
+	sweeps  = set("extrude revolve")
+)
+
+func set(words string) map[string]bool {
+	m := map[string]bool{}
+	for _, w := range strings.Fields(words) {
+		m[w] = true
+	}
+	return m
+}
+
+// Placing reports whether word begins a clause that moves a body.
+func Placing(word string) bool { return places[word] }
+
+// Clause reports whether word begins a clause of a body, a placing one or
+// another.
+func Clause(word string) bool { return places[word] || clauses[word] }
+
+// IsHead reports whether word begins a body with clauses only.
+func IsHead(word string) bool { return heads[word] }
+
+// IsSweep reports whether word begins a body that is made from an area.
+func IsSweep(word string) bool { return sweeps[word] }
