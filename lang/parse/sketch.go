@@ -1,0 +1,424 @@
+package parse
+
+import (
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/token"
+)
+
+// sketchBlock reads the block of a sketch.
+func (p *parser) sketchBlock(d *ast.Sketch, head []token.Token) token.Token {
+	return p.block(head, func(stmt []token.Token) {
+		n := len(p.diags)
+		var s ast.SketchStmt
+		if good, ok := p.sound(stmt); ok {
+			s = p.sketchStmt(good)
+		}
+		outline, isOutline := s.(*ast.Outline)
+		if startsOutline(stmt) {
+			if isOutline {
+				p.outlineBlock(outline, stmt)
+			} else if p.opensBlock() {
+				p.outlineBlock(&ast.Outline{}, stmt)
+			}
+		}
+		if isOutline && outline != nil {
+			// Faults within an outline leave the outline, with its gaps.
+			d.Body = append(d.Body, outline)
+			return
+		}
+		if len(p.diags) > n || s == nil {
+			p.lose(&d.Gaps, stmt)
+			return
+		}
+		d.Body = append(d.Body, s)
+	})
+}
+
+func startsOutline(stmt []token.Token) bool {
+	i := 0
+	if stmt[0].Value == "guide" {
+		i = 1
+	}
+	return i < len(stmt) && stmt[i].Value == "outline" && stmt[i].Type == token.Ident
+}
+
+// opensBlock moves to the brace that follows, perhaps on the next line.
+func (p *parser) opensBlock() bool {
+	at := p.at
+	p.skipNewlines()
+	if isOp(p.peek(), "{") {
+		return true
+	}
+	p.at = at
+	return false
+}
+
+// sketchStmt reads one statement of a sketch; which one is settled by its
+// first words, because all but a few words may be names.
+func (p *parser) sketchStmt(stmt []token.Token) ast.SketchStmt {
+	first, named := stmt[0], len(stmt) > 1 && (stmt[1].Type == token.Ident || stmt[1].Type == token.Keyword && stmt[1].Value != "less")
+	guide := first.Value == "guide" && named
+	word := first.Value
+	if guide {
+		word = stmt[1].Value
+		named = len(stmt) > 2
+	}
+	if isKeyword(first, "let") {
+		if l := p.let(stmt); l != nil {
+			return l
+		}
+		return nil
+	}
+	if !named || first.Type != token.Ident {
+		if len(stmt) == 1 || stmt[1].Type == token.Number || first.Type == token.Keyword {
+			p.unknownStart("sketch", stmt)
+			return nil
+		}
+		return p.general(stmt)
+	}
+	switch word {
+	case "point":
+		return p.point(stmt)
+	case "line":
+		return p.line(stmt)
+	case "arc":
+		return p.arc(stmt)
+	case "circle":
+		return p.circle(stmt)
+	case "outline":
+		if g, ok := read(p, outlineGrammar, "outline", stmt); ok {
+			return &ast.Outline{At: p.at1(g.Tokens), Guide: g.Guide, Name: p.ident(g.Name)}
+		}
+		return nil
+	case "rectangle", "slot", "polygon":
+		return p.shape(word, stmt)
+	case "round", "bevel":
+		if g, ok := read(p, cornersGrammar, word, stmt); ok {
+			return &ast.Corners{At: p.at1(g.Tokens), Bevel: word == "bevel", Points: p.values(g.Points), By: p.value(g.By)}
+		}
+		return nil
+	case "area":
+		if g, ok := read(p, areaGrammar, "area", stmt); ok {
+			return &ast.Area{At: p.at1(g.Tokens), Name: p.ident(g.Name), Value: p.body(g.Value)}
+		}
+		return nil
+	}
+	if guide {
+		p.unknownStart("guide", stmt)
+		return nil
+	}
+	return p.general(stmt)
+}
+
+func (p *parser) point(stmt []token.Token) ast.SketchStmt {
+	g, ok := read(p, pointGrammar, "point", stmt)
+	if !ok {
+		return nil
+	}
+	return &ast.Point{At: p.at1(g.Tokens), Guide: g.Guide, Name: p.ident(g.Name), Place: p.place(g.Place)}
+}
+
+func (p *parser) line(stmt []token.Token) ast.SketchStmt {
+	g, ok := read(p, lineGrammar, "line", stmt)
+	if !ok {
+		return nil
+	}
+	return &ast.Line{At: p.at1(g.Tokens), Guide: g.Guide, Name: p.ident(g.Name), From: *p.pointRef(g.From), To: *p.pointRef(g.To)}
+}
+
+func (p *parser) arc(stmt []token.Token) ast.SketchStmt {
+	g, ok := read(p, arcGrammar, "arc", stmt)
+	if !ok {
+		return nil
+	}
+	a := &ast.Arc{At: p.at1(g.Tokens), Guide: g.Guide, Name: p.ident(g.Name), From: *p.pointRef(g.From), To: *p.pointRef(g.To)}
+	o := p.options("arc", g.Options)
+	a.Centre, a.Size, a.Clockwise = o.centre, o.size, o.clockwise
+	return a
+}
+
+func (p *parser) circle(stmt []token.Token) ast.SketchStmt {
+	g, ok := read(p, circleGrammar, "circle", stmt)
+	if !ok {
+		return nil
+	}
+	c := &ast.Circle{At: p.at1(g.Tokens), Guide: g.Guide, Name: p.ident(g.Name)}
+	o := p.options("circle", g.Options)
+	c.Size = o.size
+	if o.centre == nil {
+		p.incomplete("circle", stmt, "say where the circle's centre is")
+		return c
+	}
+	c.Centre = *o.centre
+	return c
+}
+
+// options are what may be said of an arc or a circle in any order.
+type options struct {
+	centre, to *ast.PointRef
+	size       *ast.Size
+	through    ast.Expr
+	clockwise  bool
+}
+
+// allowed lists the options of each kind of statement.
+var allowed = map[string]string{
+	"arc":        "centre radius diameter clockwise",
+	"circle":     "centre radius diameter",
+	"arcsegment": "centre radius diameter clockwise through to",
+}
+
+func (p *parser) options(kind string, list []*arcOption) options {
+	var o options
+	seen := map[string]bool{}
+	for _, g := range list {
+		word := g.Tokens[0].Value
+		key := word
+		if word == "diameter" {
+			key = "radius"
+		}
+		if !hasWord(allowed[kind], word) {
+			p.fault(diag.Diagnostic{
+				Code: "clause-unknown", At: p.spanOf(g.Tokens[0]),
+				Message: "`" + word + "` does not belong to this " + kind,
+				Notes:   []string{diag.Do("write it as: " + form(kind))},
+			})
+		} else if seen[key] {
+			p.fault(diag.Diagnostic{
+				Code: "clause-twice", At: p.spanOf(g.Tokens[0]),
+				Message: "`" + word + "` is said a second time",
+				Notes:   []string{diag.Do("keep one of the two")},
+			})
+		}
+		seen[key] = true
+		switch {
+		case g.Centre != nil:
+			o.centre = p.pointRef(g.Centre)
+		case g.Size != nil:
+			o.size = p.size(g.Size)
+		case g.Through != nil:
+			o.through = p.value(g.Through)
+		case g.To != nil:
+			o.to = p.pointRef(g.To)
+		default:
+			o.clockwise = true
+		}
+	}
+	return o
+}
+
+func (p *parser) shape(word string, stmt []token.Token) ast.SketchStmt {
+	g, ok := read(p, shapeGrammar, word, mark(stmt))
+	if !ok {
+		return nil
+	}
+	s := &ast.Shape{At: p.at1(g.Tokens), Guide: g.Guide, Kind: g.Kind.Value, Name: p.ident(g.Name)}
+	var list []*clause
+	for _, o := range g.Options {
+		switch {
+		case o.From != nil:
+			s.From, s.To = p.pointRef(o.From), p.pointRef(o.To)
+		case o.Centre != nil:
+			s.Centre = p.pointRef(o.Centre)
+		default:
+			list = append(list, o.Clause)
+		}
+	}
+	s.Clauses = p.clauses(list)
+	return s
+}
+
+func (p *parser) place(g *place) *ast.Place {
+	if g == nil {
+		return nil
+	}
+	return &ast.Place{At: p.at1(g.Tokens), Near: g.Word.Value == "near", Pos: p.value(g.Pos)}
+}
+
+func (p *parser) size(g *size) *ast.Size {
+	return &ast.Size{At: p.at1(g.Tokens), Word: g.Word.Value, Near: g.Near, Value: p.value(g.Value)}
+}
+
+func (p *parser) pointRef(g *pointRef) *ast.PointRef {
+	if g == nil {
+		return nil
+	}
+	r := &ast.PointRef{At: p.at1(g.Tokens), Place: p.place(g.Place)}
+	if g.Name != nil {
+		r.Name = p.value(&value{toks: g.Name.Tokens})
+	} else {
+		r.Tuple = p.value(g.Tuple)
+	}
+	return r
+}
+
+// general reads a relation or an equation.
+func (p *parser) general(stmt []token.Token) ast.SketchStmt {
+	g, ok := read(p, generalGrammar, "general", stmt)
+	if !ok {
+		return nil
+	}
+	at := p.at1(g.Tokens)
+	subjects := p.values(g.Subjects)
+	if g.Word.Value != "" {
+		r := &ast.Relation{At: at, Subjects: subjects, Word: p.ident(g.Word), Mode: p.ident(g.Mode), Objects: p.values(g.Objects)}
+		if g.About != nil {
+			r.About = p.value(g.About.Value)
+			if g.About.Axis.Value != "" {
+				r.Axis = p.axisName(g.About.Axis)
+			}
+		}
+		return r
+	}
+	if b, ok := subjects[0].(*ast.Binary); ok && len(subjects) == 1 && precedence(&token.Token{Type: token.Op, Value: b.Op}) == precCompare {
+		return &ast.Equation{At: at, Op: b.Op, Left: b.X, Right: b.Y}
+	}
+	p.fault(diag.Diagnostic{
+		Code: "statement-incomplete", At: at.Place,
+		Message: "this line says nothing about the sketch",
+		Notes: []string{
+			diag.Why("a relation needs its word, an equation its `=`"),
+			diag.Do("write a relation such as `floor horizontal`, or an equation such as `floor.length = 12mm`"),
+		},
+	})
+	return nil
+}
+
+// outlineBlock reads the segments of an outline.
+func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
+	if !p.opensBlock() {
+		p.fault(diag.Diagnostic{
+			Code: "block-missing", At: p.endOf(head),
+			Message: "expected `{` and the segments of this outline",
+			Notes:   []string{diag.Do("write them after it: " + form("outline"))},
+		})
+		d.Partial = true
+		return
+	}
+	started := false
+	closing := p.block(head, func(stmt []token.Token) {
+		n := len(p.diags)
+		if good, ok := p.sound(stmt); ok {
+			p.segment(d, good, &started)
+		}
+		started = true
+		if len(p.diags) > n {
+			p.loseSegment(&d.Gaps, stmt)
+		}
+	})
+	d.Place = d.Place.To(p.spanOf(closing))
+	if !started {
+		p.fault(diag.Diagnostic{
+			Code: "outline-empty", At: p.spanAll(head),
+			Message: "this outline has no segments",
+			Notes:   []string{diag.Do("begin it with its first corner: `from (0, 0)`")},
+		})
+		d.Partial = true
+	}
+}
+
+// loseSegment notes the names a missing segment would have declared.
+func (p *parser) loseSegment(g *ast.Gaps, stmt []token.Token) {
+	g.Partial = true
+	for i := 1; i < len(stmt); i++ {
+		before := stmt[i-1].Value
+		if stmt[i].Type == token.Ident && (i == 1 || before == "to" || before == "from") {
+			g.Lost = append(g.Lost, p.ident(stmt[i]))
+		}
+	}
+}
+
+// segment reads one line of an outline.
+func (p *parser) segment(d *ast.Outline, stmt []token.Token, started *bool) {
+	first := stmt[0]
+	switch {
+	case first.Value == "from":
+		g, ok := read(p, startGrammar, "from", stmt)
+		if !ok {
+			return
+		}
+		if *started {
+			p.fault(diag.Diagnostic{
+				Code: "outline-order", At: p.spanOf(first),
+				Message: "an outline begins only once",
+				Notes:   []string{diag.Do("take this line out, or begin another outline")},
+			})
+			return
+		}
+		d.Start = *p.pointRef(g.Start)
+		return
+	case !*started && (first.Value == "line" || first.Value == "arc" || isKeyword(first, "close")):
+		p.fault(diag.Diagnostic{
+			Code: "outline-order", At: p.spanOf(first),
+			Message: "this outline does not say where it begins",
+			Notes:   []string{diag.Do("write its first corner before this line: `from (0, 0)` or `from a near (-5mm, 0)`")},
+		})
+		d.Partial = true
+	}
+	switch {
+	case first.Value == "line":
+		p.lineSeg(d, stmt)
+	case first.Value == "arc":
+		p.arcSeg(d, stmt)
+	case isKeyword(first, "close"):
+		if g, ok := read(p, closeGrammar, "close", stmt); ok {
+			d.Segs = append(d.Segs, ast.Seg{At: p.at1(g.Tokens), Kind: "close"})
+		}
+	default:
+		p.unknownStart("outline", stmt)
+	}
+}
+
+// markName gives Name to the word after `line` or `arc` if it names the
+// segment: when what follows cannot go on with it as an expression.
+func markName(stmt []token.Token) []token.Token {
+	if len(stmt) < 2 || stmt[1].Type != token.Ident || stmt[1].Value == "to" || stmt[1].Value == "at" {
+		return stmt
+	}
+	if stmt[0].Value == "arc" && hasWord(allowed["arcsegment"], stmt[1].Value) {
+		return stmt
+	}
+	if len(stmt) > 2 {
+		if t := stmt[2]; t.Type == token.Op && t.Value != "," && t.Value != "(" || t.Value == "at" {
+			return stmt
+		}
+		if isOp(stmt[2], "(") && stmt[2].Pos.Offset == end(stmt[1]) {
+			return stmt
+		}
+	}
+	out := append([]token.Token(nil), stmt...)
+	out[1].Type = token.Name
+	return out
+}
+
+func (p *parser) lineSeg(d *ast.Outline, stmt []token.Token) {
+	g, ok := read(p, lineSegGrammar, "linesegment", markName(stmt))
+	if !ok {
+		return
+	}
+	if g.Dir.Value == "" && g.Angle == nil && g.To == nil {
+		p.incomplete("linesegment", stmt, "say where this line goes")
+		return
+	}
+	d.Segs = append(d.Segs, ast.Seg{
+		At: p.at1(g.Tokens), Kind: "line", Name: p.ident(g.Name), Dir: g.Dir.Value,
+		Length: p.value(g.Length), Angle: p.value(g.Angle), To: p.pointRef(g.To),
+	})
+}
+
+func (p *parser) arcSeg(d *ast.Outline, stmt []token.Token) {
+	g, ok := read(p, arcSegGrammar, "arcsegment", markName(stmt))
+	if !ok {
+		return
+	}
+	o := p.options("arcsegment", g.Options)
+	if g.Dir.Value == "" && o.to == nil {
+		p.incomplete("arcsegment", stmt, "say where this arc goes")
+		return
+	}
+	d.Segs = append(d.Segs, ast.Seg{
+		At: p.at1(g.Tokens), Kind: "arc", Name: p.ident(g.Name), Dir: g.Dir.Value,
+		Through: o.through, Size: o.size, Centre: o.centre, Clockwise: o.clockwise, To: o.to,
+	})
+}
