@@ -87,11 +87,12 @@ func (b *Body) Leaves(limit int) int {
 
 // shape is a leaf before it is placed and rounded.
 type shape interface {
-	// outline returns the leaf as a polyhedron in its own frame.
-	polyhedron(tolerance float64) (poly, error)
-	// bounds returns a box round the leaf in its own frame; an endless shape
-	// returns its cross-section at z = 0.
-	bounds(tolerance float64) (geom.Box, error)
+	// profile returns the area the shape is made from.
+	profile(tolerance float64) (Profile, error)
+	// bounds returns a box round the shape in its own frame.
+	bounds(p Profile) geom.Box
+	// build rounds the shape to the grid and adds it to the kernel.
+	build(k *kernel, g *grid, p Profile, tolerance float64) error
 }
 
 func leafBody(s shape) *Body { return &Body{op: opLeaf, leaf: s} }
@@ -184,7 +185,7 @@ func Sides(r, tol float64) int {
 
 // FrameAt returns the motion that takes the z axis to the axis through point
 // along dir. The x axis is kept level where that is possible: for a
-// horizontal dir, y goes to the upward direction and x to the right of dir
+// horizontal dir, y goes to the upward direction and x to the left of dir
 // seen from behind; for a vertical dir, x stays x.
 func FrameAt(point, dir geom.Vec3) geom.Transform {
 	z := dir.Unit()

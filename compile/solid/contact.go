@@ -1,0 +1,285 @@
+package solid
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// kernel holds one build.
+type kernel struct {
+	*space
+	faces   []face
+	leaves  []leaf
+	tilted  bool              // some leaf stands at an odd angle to the others
+	buckets map[int64][]int32 // planes by direction, for adoptPlane
+	meets   [][]int32         // per face, the faces of other leaves it may touch
+}
+
+func overlap(alo, ahi, blo, bhi *[3]float64) bool {
+	return alo[0] <= bhi[0] && blo[0] <= ahi[0] && alo[1] <= bhi[1] && blo[1] <= ahi[1] && alo[2] <= bhi[2] && blo[2] <= ahi[2]
+}
+
+// findContacts fills leaf.over and meets, and marks the touched faces. A pair
+// that does not touch may be listed; one that does is never missed.
+func (k *kernel) findContacts() {
+	k.meets = make([][]int32, len(k.faces))
+	order := make([]int32, len(k.leaves))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(k.leaves[a].lo[0], k.leaves[b].lo[0]), cmp.Compare(a, b))
+	})
+	var active []int32
+	for _, i := range order {
+		l := &k.leaves[i]
+		keep := active[:0]
+		for _, j := range active {
+			m := &k.leaves[j]
+			if m.hi[0] < l.lo[0] {
+				continue
+			}
+			keep = append(keep, j)
+			if overlap(&l.lo, &l.hi, &m.lo, &m.hi) {
+				l.over, m.over = append(l.over, j), append(m.over, i)
+				k.facePairs(min(i, j), max(i, j))
+			}
+		}
+		active = append(keep, i)
+	}
+	for i := range k.leaves {
+		slices.Sort(k.leaves[i].over)
+	}
+}
+
+// facePairs records the contacts between two leaves.
+func (k *kernel) facePairs(a, b int32) {
+	visit := func(f, g int32) {
+		if k.mayTouch(f, g) {
+			k.meets[f] = append(k.meets[f], g)
+			k.meets[g] = append(k.meets[g], f)
+			k.faces[f].touched = true
+			k.faces[g].touched = true
+		}
+	}
+	la, lb := &k.leaves[a], &k.leaves[b]
+	if na, nb := int(la.f1-la.f0), int(lb.f1-lb.f0); min(na, nb) <= 16 || na*nb <= 4096 {
+		// Few against many: one pass over the larger.
+		if na > nb {
+			la, lb = lb, la
+		}
+		for g := lb.f0; g < lb.f1; g++ {
+			G := &k.faces[g]
+			if !overlap(&la.lo, &la.hi, &G.lo, &G.hi) {
+				continue
+			}
+			for f := la.f0; f < la.f1; f++ {
+				if F := &k.faces[f]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
+					visit(f, g)
+				}
+			}
+		}
+		return
+	}
+	k.treeOf(a).pairs(k.treeOf(b), k.faces, visit)
+}
+
+// signs appends the side of every corner of face g to plane p.
+func (k *kernel) signs(g, p int32, buf []int8) (s []int8, neg, pos, zero bool) {
+	for _, c := range k.faces[g].loops {
+		v := k.side(c.pt, p)
+		buf = append(buf, int8(v))
+		switch {
+		case v < 0:
+			neg = true
+		case v > 0:
+			pos = true
+		default:
+			zero = true
+		}
+	}
+	return buf, neg, pos, zero
+}
+
+// mayTouch reports whether two faces can have a common point.
+func (k *kernel) mayTouch(f, g int32) bool {
+	F, G := &k.faces[f], &k.faces[g]
+	if F.plane == G.plane {
+		return true
+	}
+	var b1, b2 [32]int8
+	// A face of many corners is not worth testing corner by corner against
+	// each of the many faces that cross it.
+	const many = 32
+	var s1, s2 []int8
+	if len(G.loops) <= many {
+		s, neg, pos, zero := k.signs(g, F.plane, b1[:0])
+		if !zero && !(neg && pos) {
+			return false
+		}
+		s1 = s
+	}
+	if len(F.loops) <= many {
+		s, neg, pos, zero := k.signs(f, G.plane, b2[:0])
+		if !zero && !(neg && pos) {
+			return false
+		}
+		s2 = s
+	}
+	if s1 == nil || s2 == nil {
+		return true
+	}
+	// Where the two sections of the common line lie; widened far beyond the
+	// rounding of the ends.
+	d := k.direction(F.plane, G.plane)
+	l := math.Abs(d[0]) + math.Abs(d[1]) + math.Abs(d[2])
+	if l == 0 {
+		return false // parallel and apart
+	}
+	lo1, hi1 := k.reach(g, F.plane, s1, &d)
+	lo2, hi2 := k.reach(f, G.plane, s2, &d)
+	e := l * 0.01
+	return lo1 <= hi2+e && lo2 <= hi1+e
+}
+
+// reach returns the interval of the line with direction d that face g covers
+// where it meets plane p.
+func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
+	pl := &k.planes[p]
+	lo, hi = math.Inf(1), math.Inf(-1)
+	along := func(f *[3]float64) float64 { return d[0]*f[0] + d[1]*f[1] + d[2]*f[2] }
+	at := func(f *[3]float64) float64 { return pl.fa*f[0] + pl.fb*f[1] + pl.fc*f[2] + pl.fd }
+	F := &k.faces[g]
+	start := int32(0)
+	for _, end := range F.ends {
+		for i := start; i < end; i++ {
+			j := i + 1
+			if j == end {
+				j = start
+			}
+			a := &k.pts[F.loops[i].pt].f
+			if s[i] == 0 {
+				t := along(a)
+				lo, hi = min(lo, t), max(hi, t)
+				continue
+			}
+			if s[j] == 0 || s[i] == s[j] {
+				continue
+			}
+			b := &k.pts[F.loops[j].pt].f
+			da, db := at(a), at(b)
+			w := 0.5
+			if da != db {
+				w = max(0, min(1, da/(da-db)))
+			}
+			t := along(a)
+			t += w * (along(b) - t)
+			lo, hi = min(lo, t), max(hi, t)
+		}
+		start = end
+	}
+	return lo, hi
+}
+
+// boxTree is a tree of boxes over the faces of a leaf.
+type boxTree struct {
+	nodes []boxNode
+	order []int32
+}
+
+type boxNode struct {
+	lo, hi      [3]float64
+	left, right int32 // children; left < 0: the faces order[^left : right]
+}
+
+func (k *kernel) treeOf(l int32) *boxTree {
+	L := &k.leaves[l]
+	if L.tree != nil {
+		return L.tree
+	}
+	t := &boxTree{}
+	for f := L.f0; f < L.f1; f++ {
+		t.order = append(t.order, f)
+	}
+	t.grow(k.faces, 0, len(t.order))
+	L.tree = t
+	return t
+}
+
+func (t *boxTree) grow(faces []face, s, e int) int32 {
+	id := int32(len(t.nodes))
+	n := boxNode{left: ^int32(s), right: int32(e)}
+	var clo, chi [3]float64
+	for c := range 3 {
+		n.lo[c], n.hi[c] = math.Inf(1), math.Inf(-1)
+		clo[c], chi[c] = math.Inf(1), math.Inf(-1)
+	}
+	for _, f := range t.order[s:e] {
+		for c := range 3 {
+			lo, hi := faces[f].lo[c], faces[f].hi[c]
+			n.lo[c], n.hi[c] = min(n.lo[c], lo), max(n.hi[c], hi)
+			clo[c], chi[c] = min(clo[c], lo+hi), max(chi[c], lo+hi)
+		}
+	}
+	t.nodes = append(t.nodes, n)
+	if e-s <= 4 {
+		return id
+	}
+	ax := 0
+	for c := 1; c < 3; c++ {
+		if chi[c]-clo[c] > chi[ax]-clo[ax] {
+			ax = c
+		}
+	}
+	mid := (clo[ax] + chi[ax]) / 2
+	i := s
+	for j := s; j < e; j++ {
+		if f := t.order[j]; faces[f].lo[ax]+faces[f].hi[ax] < mid {
+			t.order[i], t.order[j] = t.order[j], t.order[i]
+			i++
+		}
+	}
+	if i == s || i == e {
+		i = (s + e) / 2
+	}
+	left := t.grow(faces, s, i)
+	right := t.grow(faces, i, e)
+	t.nodes[id].left, t.nodes[id].right = left, right
+	return id
+}
+
+// pairs visits all pairs of faces with overlapping boxes.
+func (t *boxTree) pairs(u *boxTree, faces []face, visit func(f, g int32)) {
+	stack := [][2]int32{{0, 0}}
+	for len(stack) > 0 {
+		top := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		x, y := &t.nodes[top[0]], &u.nodes[top[1]]
+		if !overlap(&x.lo, &x.hi, &y.lo, &y.hi) {
+			continue
+		}
+		switch {
+		case x.left < 0 && y.left < 0:
+			for _, f := range t.order[^x.left:x.right] {
+				F := &faces[f]
+				if !overlap(&F.lo, &F.hi, &y.lo, &y.hi) {
+					continue
+				}
+				for _, g := range u.order[^y.left:y.right] {
+					if G := &faces[g]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
+						visit(f, g)
+					}
+				}
+			}
+		case y.left < 0 || x.left >= 0 && span(x) > span(y):
+			stack = append(stack, [2]int32{x.left, top[1]}, [2]int32{x.right, top[1]})
+		default:
+			stack = append(stack, [2]int32{top[0], y.left}, [2]int32{top[0], y.right})
+		}
+	}
+}
+
+func span(n *boxNode) float64 {
+	return n.hi[0] - n.lo[0] + n.hi[1] - n.lo[1] + n.hi[2] - n.lo[2]
+}

@@ -1,0 +1,370 @@
+package solid
+
+import (
+	"math"
+
+	"perch/compile/geom"
+)
+
+// turned is an area revolved about the z axis.
+type turned struct {
+	area  Area
+	angle float64
+}
+
+func (t *turned) profile(tol float64) (Profile, error) { return t.area(tol) }
+
+func (t *turned) bounds(prof Profile) geom.Box {
+	b := geom.EmptyBox()
+	for _, ring := range prof {
+		for _, v := range ring {
+			b.Add(geom.Vec3{X: v.X, Y: v.X, Z: v.Y})
+			b.Add(geom.Vec3{X: -v.X, Y: -v.X, Z: v.Y})
+		}
+	}
+	return b
+}
+
+// rawFace is a polygon of grid points before planes and neighbours are known.
+type rawFace struct {
+	loops [][]int32
+}
+
+// build adds the revolved body. Curved bands become triangles of grid points
+// (a quadrangle of rounded points is hardly ever flat); bands square to the
+// axis stay whole when the axis is aligned.
+func (t *turned) build(k *kernel, g *grid, prof Profile, tol float64) error {
+	rmax := 0.0
+	for _, ring := range prof {
+		for _, v := range ring {
+			rmax = max(rmax, v.X)
+		}
+	}
+	full := t.angle >= 2*math.Pi-1e-9
+	sides := Sides(rmax, tol)
+	if !full {
+		sides = max(1, int(math.Ceil(float64(sides)*t.angle/(2*math.Pi)-1e-9)))
+	}
+	b := &turnBuild{k: k, g: g, full: full, sides: sides, angle: min(t.angle, 2*math.Pi), flip: g.t.Mirrors()}
+	for _, ring := range prof {
+		b.ring(ring)
+	}
+	if !full {
+		b.ends()
+	}
+	return k.addRaw(b.faces)
+}
+
+type turnBuild struct {
+	k     *kernel
+	g     *grid
+	full  bool
+	flip  bool
+	sides int
+	angle float64
+	faces []rawFace
+	rings [][][]int32 // per ring, per corner, the points at every angle
+}
+
+// ring makes the bands of one ring of the profile.
+func (b *turnBuild) ring(ring []geom.Vec2) {
+	n := len(ring)
+	pts := make([][]int32, n)
+	for i, v := range ring {
+		pts[i] = b.circle(v)
+	}
+	b.rings = append(b.rings, pts)
+	for i := range ring {
+		j := (i + 1) % n
+		if len(pts[i]) == 1 && len(pts[j]) == 1 {
+			continue // on the axis
+		}
+		if b.full && ring[i].Y == ring[j].Y && aligned(b.g.t.R) {
+			b.flat(pts[i], pts[j])
+			continue
+		}
+		b.band(pts[i], pts[j])
+	}
+}
+
+// circle returns the points of one corner of the profile at every angle, or
+// one point when it lies on the axis.
+func (b *turnBuild) circle(v geom.Vec2) []int32 {
+	add := func(p geom.Vec3) int32 {
+		q := b.g.round(p)
+		return b.k.addGrid(q[0], q[1], q[2])
+	}
+	if v.X < 0.5/unitsPerMM {
+		return []int32{add(geom.Vec3{Z: v.Y})}
+	}
+	n := b.sides
+	if !b.full {
+		n++
+	}
+	c := make([]int32, n)
+	for i := range c {
+		sin, cos := geom.SinCos(b.angle * float64(i) / float64(b.sides))
+		c[i] = add(geom.Vec3{X: v.X * cos, Y: v.X * sin, Z: v.Y})
+	}
+	return c
+}
+
+func (b *turnBuild) polygon(loops ...[]int32) {
+	for _, l := range loops {
+		if b.flip {
+			reverse(l)
+		}
+	}
+	b.faces = append(b.faces, rawFace{loops})
+}
+
+// flat adds the disc or annulus between two circles of one plane; p is the
+// start of the profile edge, q its end.
+func (b *turnBuild) flat(p, q []int32) {
+	var loops [][]int32
+	if len(p) > 1 {
+		loops = append(loops, append([]int32(nil), p...))
+	}
+	if len(q) > 1 {
+		l := append([]int32(nil), q...)
+		reverse(l)
+		loops = append(loops, l)
+	}
+	b.polygon(loops...)
+}
+
+// band adds the facets between two circles.
+func (b *turnBuild) band(p, q []int32) {
+	at := func(c []int32, i int) int32 { return c[i%len(c)] }
+	for i := range b.sides {
+		p0, p1, q0, q1 := at(p, i), at(p, i+1), at(q, i), at(q, i+1)
+		b.facet(p0, p1, q1)
+		b.facet(p0, q1, q0)
+	}
+}
+
+func (b *turnBuild) facet(u, v, w int32) {
+	if u != v && v != w && u != w {
+		b.polygon([]int32{u, v, w})
+	}
+}
+
+// ends closes a partial turn by the profile at both ends.
+func (b *turnBuild) ends() {
+	for _, last := range []bool{false, true} {
+		var loops [][]int32
+		for _, ring := range b.rings {
+			var l []int32
+			for _, c := range ring {
+				v := c[0]
+				if last {
+					v = c[len(c)-1]
+				}
+				if len(l) == 0 || l[len(l)-1] != v {
+					l = append(l, v)
+				}
+			}
+			if len(l) > 1 && l[0] == l[len(l)-1] {
+				l = l[:len(l)-1]
+			}
+			if last {
+				reverse(l)
+			}
+			if len(l) > 2 {
+				loops = append(loops, l)
+			}
+		}
+		b.polygon(loops...)
+	}
+}
+
+// addRaw turns polygons of grid points into the faces of a leaf: polygons
+// that are not exactly flat are cut into triangles, neighbours in one plane
+// are joined again, and every edge learns the face across it.
+func (k *kernel) addRaw(raw []rawFace) error {
+	type flatFace struct {
+		plane int32
+		sign  int8
+		loops [][]int32
+	}
+	var flats []flatFace
+	var bad error
+	triangle := func(u, v, w int32) {
+		id, sign, ok := k.addPlaneThrough(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
+		if !ok {
+			bad = errFine
+			return
+		}
+		flats = append(flats, flatFace{id, sign, [][]int32{{u, v, w}}})
+	}
+	for _, r := range raw {
+		if len(r.loops) == 1 && len(r.loops[0]) == 3 {
+			triangle(r.loops[0][0], r.loops[0][1], r.loops[0][2])
+			continue
+		}
+		n := k.newell(r.loops)
+		if id, sign, ok := k.commonPlane(r.loops, n); ok {
+			flats = append(flats, flatFace{id, sign, r.loops})
+			continue
+		}
+		i, j := projection(n)
+		tri := triangulator{s: k.space, i: i, j: j, emit: triangle}
+		tri.region(r.loops)
+	}
+	if bad != nil {
+		return bad
+	}
+	// Join neighbours in one plane.
+	owner := map[[2]int32][]int32{}
+	for f := range flats {
+		for _, l := range flats[f].loops {
+			for i, v := range l {
+				e := [2]int32{v, l[(i+1)%len(l)]}
+				owner[e] = append(owner[e], int32(f))
+			}
+		}
+	}
+	root := make([]int32, len(flats))
+	for i := range root {
+		root[i] = int32(i)
+	}
+	find := func(x int32) int32 {
+		for root[x] != x {
+			root[x] = root[root[x]]
+			x = root[x]
+		}
+		return x
+	}
+	joined := false
+	for f := range flats {
+		for _, l := range flats[f].loops {
+			for i, v := range l {
+				for _, h := range owner[[2]int32{l[(i+1)%len(l)], v}] {
+					if flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
+						if a, b := find(int32(f)), find(h); a != b {
+							root[max(a, b)] = min(a, b)
+							joined = true
+						}
+					}
+				}
+			}
+		}
+	}
+	if joined {
+		edges := make([][]edge, len(flats))
+		for f := range flats {
+			r := find(int32(f))
+			for _, l := range flats[f].loops {
+				for i, v := range l {
+					edges[r] = append(edges[r], edge{v, l[(i+1)%len(l)]})
+				}
+			}
+		}
+		var out []flatFace
+		for f := range flats {
+			if find(int32(f)) != int32(f) {
+				continue
+			}
+			i, j := k.axes(flats[f].plane)
+			if flats[f].sign < 0 {
+				i, j = j, i
+			}
+			loops, ok := k.traceLoops(cancel(edges[f]), i, j)
+			if !ok {
+				return errFine
+			}
+			flats[f].loops = loops
+			out = append(out, flats[f])
+		}
+		flats = out
+		clear(owner)
+		for f := range flats {
+			for _, l := range flats[f].loops {
+				for i, v := range l {
+					e := [2]int32{v, l[(i+1)%len(l)]}
+					owner[e] = append(owner[e], int32(f))
+				}
+			}
+		}
+	}
+	base := int32(len(k.faces))
+	li := int32(len(k.leaves))
+	for f := range flats {
+		fc := face{leaf: li, plane: flats[f].plane, sign: flats[f].sign}
+		for _, l := range flats[f].loops {
+			for i, v := range l {
+				e := [2]int32{l[(i+1)%len(l)], v}
+				o := owner[e]
+				if len(o) == 0 || flats[o[0]].plane == fc.plane {
+					return errFine
+				}
+				owner[e] = o[1:]
+				fc.loops = append(fc.loops, corner{v, base + o[0]})
+			}
+			fc.ends = append(fc.ends, int32(len(fc.loops)))
+		}
+		k.faces = append(k.faces, fc)
+	}
+	k.closeLeaf(base)
+	return nil
+}
+
+func (s *space) gridPoint(v int32) [3]int64 {
+	f := s.pts[v].f
+	return [3]int64{int64(f[0]), int64(f[1]), int64(f[2])}
+}
+
+// newell returns the area vector of a polygon (Newell's method).
+func (s *space) newell(loops [][]int32) [3]float64 {
+	var n [3]float64
+	for _, l := range loops {
+		for i, v := range l {
+			a, b := s.pts[v].f, s.pts[l[(i+1)%len(l)]].f
+			n[0] += float64((a[1] - b[1]) * (a[2] + b[2]))
+			n[1] += float64((a[2] - b[2]) * (a[0] + b[0]))
+			n[2] += float64((a[0] - b[0]) * (a[1] + b[1]))
+		}
+	}
+	return n
+}
+
+// projection returns the axes that keep most of a polygon with area vector n,
+// ordered so that its turns keep their sense.
+func projection(n [3]float64) (i, j int) {
+	a, b, c := math.Abs(n[0]), math.Abs(n[1]), math.Abs(n[2])
+	k := 2
+	if a >= b && a > c {
+		k = 0
+	} else if b > a && b > c {
+		k = 1
+	}
+	i, j = (k+1)%3, (k+2)%3
+	if n[k] < 0 {
+		i, j = j, i
+	}
+	return i, j
+}
+
+// commonPlane returns the plane that holds every point of the loops exactly.
+func (k *kernel) commonPlane(loops [][]int32, n [3]float64) (int32, int8, bool) {
+	l := loops[0]
+	for i := 2; i < len(l); i++ {
+		id, _, ok := k.addPlaneThrough(k.gridPoint(l[0]), k.gridPoint(l[1]), k.gridPoint(l[i]))
+		if !ok {
+			continue
+		}
+		for _, l := range loops {
+			for _, v := range l {
+				if k.side(v, id) != 0 {
+					return 0, 0, false
+				}
+			}
+		}
+		pl := &k.planes[id]
+		if float64(pl.fa*n[0])+float64(pl.fb*n[1])+float64(pl.fc*n[2]) < 0 {
+			return id, -1, true
+		}
+		return id, 1, true
+	}
+	return 0, 0, false
+}
