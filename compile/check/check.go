@@ -1,0 +1,133 @@
+// Package check judges a finished part: the conditions that its file states
+// are worked out on the built mesh, each to a pass or a failure with the
+// value, the limit and the margin between them.
+package check
+
+import (
+	"fmt"
+
+	"perch/compile/geom"
+	"perch/compile/mesh"
+	"perch/compile/value"
+	"perch/lang/diag"
+	"perch/lang/source"
+	"perch/lang/unit"
+)
+
+// Facts are measured on the finished part.
+type Facts struct {
+	Volume  float64   // mm³
+	Surface float64   // mm²
+	Mass    float64   // g
+	Size    geom.Vec3 // extent along x, y and z, mm
+}
+
+// Measure returns the facts of a mesh printed solid in a material of the
+// given density in g/mm³.
+func Measure(m *mesh.Mesh, density float64) Facts {
+	v := m.Volume()
+	return Facts{Volume: v, Surface: m.Area(), Mass: float64(v * density), Size: m.Bounds().Size()}
+}
+
+// Word is a name that means the finished part inside a check.
+type Word struct {
+	Name string
+	Dim  unit.Dim
+	Doc  string
+	Of   func(Facts) float64
+}
+
+// Words lists what a check can ask of the finished part.
+var Words = []Word{
+	{"volume", unit.Volume, "the volume of the part", func(f Facts) float64 { return f.Volume }},
+	{"surface", unit.AreaDim, "the area of its whole surface", func(f Facts) float64 { return f.Surface }},
+	{"mass", unit.Mass, "its mass when printed solid in its material", func(f Facts) float64 { return f.Mass }},
+	{"width", unit.Length, "its extent along x", func(f Facts) float64 { return f.Size.X }},
+	{"depth", unit.Length, "its extent along y", func(f Facts) float64 { return f.Size.Y }},
+	{"height", unit.Length, "its extent along z", func(f Facts) float64 { return f.Size.Z }},
+}
+
+// Lookup returns the word of that name.
+func Lookup(name string) (Word, bool) {
+	for _, w := range Words {
+		if w.Name == name {
+			return w, true
+		}
+	}
+	return Word{}, false
+}
+
+// Check is a condition waiting for the finished part.
+type Check struct {
+	At   source.Span
+	Text string // as written
+	// Judge works the condition out. Faults met on the way are returned
+	// instead of an outcome.
+	Judge func(Facts) (Outcome, diag.List)
+}
+
+// Outcome is what a condition came to.
+type Outcome struct {
+	Pass bool
+	// Op is the comparison, such as "<=", with Value on its left and Limit on
+	// its right; "" when the condition is no plain comparison of numbers.
+	Op           string
+	Value, Limit value.Number
+}
+
+// Margin is how far the value stays inside the limit; it is negative when the
+// check fails. ok is false when the outcome has no margin.
+func (o Outcome) Margin() (m value.Number, ok bool) {
+	switch o.Op {
+	case "<", "<=":
+		m, f := value.Sub(o.Limit, o.Value)
+		return m, f == nil
+	case ">", ">=":
+		m, f := value.Sub(o.Value, o.Limit)
+		return m, f == nil
+	}
+	return value.Number{}, false
+}
+
+// Result is one judged check.
+type Result struct {
+	Outcome
+	Text string
+	At   source.Span
+}
+
+// Codes of this package.
+const Failed diag.Code = "check-failed"
+
+// Run judges every check in the order written. A check that fails is an error
+// in the list as well.
+func Run(checks []Check, f Facts) ([]Result, diag.List) {
+	var results []Result
+	var list diag.List
+	for _, c := range checks {
+		o, faults := c.Judge(f)
+		if len(faults) > 0 {
+			list.Add(faults...)
+			continue
+		}
+		r := Result{Outcome: o, Text: c.Text, At: c.At}
+		results = append(results, r)
+		if !o.Pass {
+			list.Add(r.fault())
+		}
+	}
+	return results, list
+}
+
+func (r Result) fault() diag.Diagnostic {
+	d := diag.Diagnostic{Code: Failed, At: r.At, Message: fmt.Sprintf("this check fails: %s", r.Text)}
+	if r.Op != "" {
+		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("the left side is %s, the right side %s", r.Value, r.Limit)))
+	}
+	if m, ok := r.Margin(); ok && m.X < 0 {
+		d.Notes = append(d.Notes, diag.Do(fmt.Sprintf("change the part by %s, or the limit", value.Neg(m))))
+	} else {
+		d.Notes = append(d.Notes, diag.Do("change the part, or the limit"))
+	}
+	return d
+}
