@@ -20,6 +20,7 @@ type divider struct {
 	i, j      int // projection axes
 	pieces    []seg
 	lines     []line
+	touches   []int32 // points where another leaf touches the plane with a corner only
 	marks     []mark
 	subs      []sub
 	edges     []cellEdge
@@ -147,11 +148,23 @@ func (d *divider) collect(F *face) {
 		}
 		d.pieces = append(d.pieces, s)
 	})
+	d.touches = d.touches[:0]
 	for _, g := range d.meets[d.f] {
-		if d.faces[g].plane != d.p {
-			d.pieces = d.section(g, d.p, d.pieces)
+		if d.faces[g].plane == d.p {
+			continue
+		}
+		n := len(d.pieces)
+		d.pieces = d.section(g, d.p, d.pieces)
+		own := d.pieces[n:]
+		for _, c := range d.faces[g].loops {
+			ends := func(s seg) bool { return s.a == c.pt || s.b == c.pt }
+			if d.side(c.pt, d.p) == 0 && !slices.ContainsFunc(own, ends) {
+				d.touches = append(d.touches, c.pt)
+			}
 		}
 	}
+	slices.Sort(d.touches)
+	d.touches = slices.Compact(d.touches)
 }
 
 func ends(a, b int32) (lo, hi int32) { return min(a, b), max(a, b) }
@@ -187,6 +200,8 @@ func (d *divider) uniteLines() {
 }
 
 // cross finds the points where lines meet. Lines of one leaf only share ends.
+// A corner that only touches the plane gives no line, but where it lies on
+// one it divides that line, as it does in the other faces along it.
 func (d *divider) cross() {
 	d.marks = d.marks[:0]
 	order := d.scratch.order[:0]
@@ -213,6 +228,16 @@ func (d *divider) cross() {
 		active = append(keep, x)
 	}
 	d.scratch.order, d.scratch.active = order, active
+	for _, v := range d.touches {
+		f := &d.pts[v].f
+		x, y := f[d.i], f[d.j]
+		for n := range d.lines {
+			l := &d.lines[n]
+			if x >= l.box[0] && x <= l.box[2] && y >= l.box[1] && y <= l.box[3] && d.side(v, l.q) == 0 {
+				d.markInside(int32(n), v)
+			}
+		}
+	}
 }
 
 func (d *divider) mark(l, v int32) { d.marks = append(d.marks, mark{l, v}) }
@@ -609,37 +634,55 @@ func (d *divider) seed(h0 int32, events []int32) {
 		if _, ok := d.leafOf.get(l); ok {
 			continue
 		}
-		if d.around(h0, events, l) {
+		if up, down := d.around(h0, events, l); up || down {
 			st := d.state(l)
-			st.up, st.down = true, true
+			st.up, st.down = up, down
 		}
 	}
 	own := d.state(d.faces[d.f].leaf)
 	own.up, own.down = d.faces[d.f].sign < 0, d.faces[d.f].sign > 0
 }
 
-// around reports whether leaf l holds all of the walk from h0. It has no
-// piece there; it may still touch single vertices, which do not decide.
-func (d *divider) around(h0 int32, events []int32, l int32) bool {
-	try := func(h int32) (in, ok bool) {
+// around tells whether leaf l holds the space above and below all of the walk
+// from h0. It has no piece there, so one vertex decides, unless the leaf just
+// touches it.
+func (d *divider) around(h0 int32, events []int32, l int32) (up, down bool) {
+	try := func(h int32) (decided bool) {
 		for x := h; ; {
-			if r := d.inLeaf(l, d.vertices[d.from(x)]); r != onIt {
-				return r == inside, true
+			if up, down, decided = d.atVertex(d.vertices[d.from(x)], l); decided {
+				return true
 			}
 			if x = d.halfNext[x]; x == h {
-				return false, false
+				return false
 			}
 		}
 	}
-	if in, ok := try(h0); ok {
-		return in
+	if try(h0) {
+		return up, down
 	}
 	for _, h := range events {
-		if in, ok := try(h ^ 1); ok {
-			return in
+		if try(h ^ 1) {
+			break
 		}
 	}
-	return false
+	return up, down
+}
+
+// atVertex tells whether leaf l holds the space above and below the plane
+// round point v; undecided when a corner or an edge of the leaf passes there.
+func (d *divider) atVertex(v, l int32) (up, down, decided bool) {
+	switch d.inLeaf(l, v) {
+	case inside:
+		return true, true, true
+	case outside:
+		return false, false, true
+	}
+	for _, g := range d.meets[d.f] {
+		if G := &d.faces[g]; G.leaf == l && G.plane == d.p && d.inFace(g, v) == inside {
+			return G.sign < 0, G.sign > 0, true
+		}
+	}
+	return false, false, false
 }
 
 // beside returns whether leaf l holds the space just above and just below

@@ -31,7 +31,8 @@ type flat struct {
 
 // flatten lists the leaves and chooses the frame of the build: the turn that
 // most leaves share, so that a body turned as a whole is built as if it were
-// not, and its touching faces stay exactly flush.
+// not, and its touching faces stay exactly flush. The frame sits on the first
+// leaf of that turn, so that moving the body changes no rounding either.
 func flatten(b *Body) *flat {
 	f := &flat{}
 	f.add(b, geom.Identity(), -1, false)
@@ -59,21 +60,21 @@ func (f *flat) add(b *Body, t geom.Transform, parent int32, first bool) {
 func (f *flat) chooseFrame() {
 	f.frame = geom.Identity()
 	type class struct {
-		r [3]geom.Vec3
-		n int
+		geom.Transform // of its first leaf
+		n              int
 	}
-	classes := []class{{r: f.frame.R}}
+	classes := []class{{Transform: f.frame}}
 	for _, l := range f.leaves {
 		found := false
 		for i := range classes {
-			if aligned(relative(classes[i].r, l.t.R)) {
+			if aligned(relative(classes[i].R, l.t.R)) {
 				classes[i].n++
 				found = true
 				break
 			}
 		}
 		if !found && len(classes) < 64 {
-			classes = append(classes, class{r: l.t.R, n: 1})
+			classes = append(classes, class{l.t, 1})
 		}
 	}
 	best := 0
@@ -82,19 +83,19 @@ func (f *flat) chooseFrame() {
 			best = i
 		}
 	}
-	r := classes[best].r
 	if best == 0 {
 		return
 	}
-	if (geom.Transform{R: r}).Mirrors() { // keep the frame a right hand
-		for i := range r {
-			r[i].X = -r[i].X
+	f.frame = classes[best].Transform
+	if f.frame.Mirrors() { // keep the frame a right hand
+		for i := range f.frame.R {
+			f.frame.R[i].X = -f.frame.R[i].X
 		}
 	}
-	f.frame.R = r
-	inverse := geom.Transform{R: transpose(r)}
+	back := geom.Transform{R: transpose(f.frame.R)}
+	back.T = back.Dir(f.frame.T).Scale(-1)
 	for i := range f.leaves {
-		f.leaves[i].t = f.leaves[i].t.Then(inverse)
+		f.leaves[i].t = f.leaves[i].t.Then(back)
 	}
 }
 

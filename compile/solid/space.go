@@ -137,13 +137,29 @@ func (s *space) addGrid(x, y, z int64) int32 {
 	key := cellOf(f)
 	if head, ok := s.cells[key]; ok {
 		for v := head; v >= 0; v = s.chain[v] {
-			p := &s.pts[v]
-			if p.whole == [3]bool{true, true, true} && p.f == f {
+			if s.onGrid(v, f) {
 				return v
 			}
 		}
 	}
 	return s.insert(key, point{f: f, whole: [3]bool{true, true, true}, planes: [3]int32{-1, -1, -1}, h: -1})
+}
+
+// onGrid reports whether v is the grid point f. A meeting point of planes
+// that turns out to be one is known as a grid point from then on.
+func (s *space) onGrid(v int32, f [3]float64) bool {
+	p := &s.pts[v]
+	if p.h < 0 {
+		return p.f == f
+	}
+	h := &s.hom[p.h]
+	for k, c := range [3]*exact.Int256{&h.x, &h.y, &h.z} {
+		if math.Abs(p.f[k]-f[k]) > 1e-4 || h.w.Mul64(int64(f[k])) != *c {
+			return false
+		}
+	}
+	p.f, p.whole, p.h = f, [3]bool{true, true, true}, -1
+	return true
 }
 
 func cellOf(f [3]float64) [3]int32 {

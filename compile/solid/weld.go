@@ -14,6 +14,7 @@ type welder struct {
 	tris   []weldTri
 	forced int
 	sheets int
+	fans   [][]int32 // at each edge of more than two triangles, its pairs in a row
 }
 
 type weldTri struct {
@@ -59,7 +60,54 @@ func (w *welder) mesh(place func(geom.Vec3) geom.Vec3) (*mesh.Mesh, error) {
 			h = twin[before(h)]
 		}
 	}
+	w.splitFans(m)
 	return m, nil
+}
+
+// splitFans gives every pair of triangles at a common edge an edge of its
+// own. Where both ends of the edge belong to one sheet, doubling corners does
+// not part the pairs; then each pair after the first gets a corner on the
+// edge, every one at another place.
+func (w *welder) splitFans(m *mesh.Mesh) {
+	type split struct {
+		t, u int32 // triangles of the pair
+		edge       // as it runs in t
+		at   float64
+	}
+	var splits []split
+	for _, fan := range w.fans {
+		ends := func(h int32) edge { return edge{m.Triangles[h/3][h%3], m.Triangles[h/3][(h+1)%3]} }
+		first := ends(fan[0])
+		for i := 2; i < len(fan); i += 2 {
+			if e := ends(fan[i]); e == first || e == (edge{first.b, first.a}) {
+				splits = append(splits, split{fan[i] / 3, fan[i+1] / 3, e, float64(i) / float64(len(fan))})
+			}
+		}
+	}
+	parts := map[int32][]int32{} // what a triangle was divided into
+	for _, s := range splits {
+		p, q := m.Vertices[s.a], m.Vertices[s.b]
+		mid := int32(len(m.Vertices))
+		m.Vertices = append(m.Vertices, p.Add(q.Sub(p).Scale(s.at)))
+		splitEdge(m, s.t, s.a, s.b, mid, parts)
+		splitEdge(m, s.u, s.b, s.a, mid, parts)
+	}
+}
+
+// splitEdge divides triangle t, or the part of it that has the edge a→b, at
+// mid.
+func splitEdge(m *mesh.Mesh, t, a, b, mid int32, parts map[int32][]int32) {
+	for _, p := range append([]int32{t}, parts[t]...) {
+		for e := range 3 {
+			c := m.Triangles[p]
+			if c[e] == a && c[(e+1)%3] == b {
+				m.Triangles[p] = [3]int32{a, mid, c[(e+2)%3]}
+				parts[t] = append(parts[t], int32(len(m.Triangles)))
+				m.Triangles = append(m.Triangles, [3]int32{mid, b, c[(e+2)%3]})
+				return
+			}
+		}
+	}
 }
 
 // before returns the half-edge before h in its triangle.
@@ -101,7 +149,9 @@ func (w *welder) pair() ([]int32, bool) {
 				return nil, false
 			}
 			twin[a], twin[b] = b, a
-		} else if !w.pairFan(fan, twin) {
+		} else if pairs, ok := w.pairFan(fan, twin); ok {
+			w.fans = append(w.fans, pairs)
+		} else {
 			return nil, false
 		}
 		i = j
@@ -136,7 +186,7 @@ func (w *welder) ahead(a, v int32) int {
 // meet, so that each pair bounds one wedge of the body: turning about the
 // edge, a wedge begins at a backward half-edge and ends at the next forward
 // one.
-func (w *welder) pairFan(fan, twin []int32) bool {
+func (w *welder) pairFan(fan, twin []int32) (pairs []int32, ok bool) {
 	ref := fan[0]
 	quarter := func(h int32) int {
 		if h == ref {
@@ -159,22 +209,15 @@ func (w *welder) pairFan(fan, twin []int32) bool {
 		}
 		return -w.ahead(a, w.apex(b))
 	})
-	n := len(fan)
 	for i, h := range fan {
-		if w.forward(h) {
-			continue
+		g := fan[(i+1)%len(fan)]
+		if w.forward(h) == w.forward(g) {
+			return nil, false
 		}
-		g := fan[(i+1)%n]
-		if !w.forward(g) {
-			return false
-		}
-		twin[h], twin[g] = g, h
-	}
-	forwards := 0
-	for _, h := range fan {
-		if w.forward(h) {
-			forwards++
+		if !w.forward(h) {
+			twin[h], twin[g] = g, h
+			pairs = append(pairs, h, g)
 		}
 	}
-	return 2*forwards == n
+	return pairs, true
 }
