@@ -1,0 +1,271 @@
+package eval
+
+import (
+	"perch/compile/builtin"
+	"perch/compile/solid"
+	"perch/compile/value"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/source"
+)
+
+// phrase makes a body from its head and clauses, or places one.
+func (e *evaluator) phrase(x *ast.Phrase, s *scope) value.Value {
+	c := &builtin.Call{At: x.Span(), Head: x.Head.Name, Tolerance: e.opts.Tolerance, Report: e.report}
+	if x.Head.Name != "" {
+		c.At = x.Head.Span()
+	}
+	if x.Subject != nil {
+		c.Subject = builtin.Arg{At: x.Subject.Span(), Value: e.expr(x.Subject, s)}
+	}
+	for i := range x.Clauses {
+		c.Clauses = append(c.Clauses, e.clause(&x.Clauses[i], s))
+	}
+	if x.Head.Name == "" {
+		return e.placed(x, c)
+	}
+	h, ok := builtin.LookupHead(x.Head.Name)
+	if !ok {
+		return e.headUnknown(x)
+	}
+	if b, ok := c.Make(h); ok {
+		return b
+	}
+	return value.Bad{}
+}
+
+func (e *evaluator) headUnknown(x *ast.Phrase) value.Value {
+	var names []string
+	for _, h := range builtin.All.Heads {
+		names = append(names, h.Name)
+	}
+	f := value.Faultf(HeadUnknown, "there is no body called `%s`", x.Head.Name)
+	f.Notes = nearest(x.Head.Name, names)
+	return e.fault(x.Head.Span(), f)
+}
+
+func (e *evaluator) placed(x *ast.Phrase, c *builtin.Call) value.Value {
+	if value.IsBad(c.Subject.Value) {
+		return value.Bad{}
+	}
+	b, ok := c.Subject.Value.(*value.Body)
+	if !ok {
+		return e.fault(c.Subject.At, value.Faultf(WrongOperand, "`%s` places a body, this is %s", x.Clauses[0].Word.Name, value.Describe(c.Subject.Value)))
+	}
+	if b, ok = c.Place(b, nil); ok {
+		return b
+	}
+	return value.Bad{}
+}
+
+func (e *evaluator) clause(c *ast.Clause, s *scope) *builtin.Clause {
+	out := &builtin.Clause{At: c.Span(), Word: c.Word.Name, WordAt: c.Word.Span(), Second: c.Second.Name}
+	for _, a := range c.Args {
+		out.Args = append(out.Args, builtin.Arg{At: a.Span(), Value: e.expr(a, s)})
+	}
+	out.Axis = e.direction(c.Axis, s)
+	return out
+}
+
+// combine joins bodies, or areas, with less, with and within.
+func (e *evaluator) combine(x *ast.Combine, s *scope) value.Value {
+	left := e.expr(x.Left, s)
+	rights := make([]value.Value, len(x.Right))
+	good := !value.IsBad(left)
+	for i, y := range x.Right {
+		rights[i] = e.expr(y, s)
+		good = good && !value.IsBad(rights[i])
+	}
+	if !good {
+		return value.Bad{}
+	}
+	if b, ok := left.(*value.Body); ok {
+		return e.combineBodies(x, b, rights)
+	}
+	if a, ok := builtin.AreaOf(left); ok {
+		return e.combineAreas(x, a, rights)
+	}
+	return e.fault(x.Left.Span(), value.Faultf(WrongOperand, "`%s` takes bodies or areas, this is %s", x.Op, value.Describe(left)))
+}
+
+func (e *evaluator) combineBodies(x *ast.Combine, left *value.Body, rights []value.Value) value.Value {
+	bodies := make([]*value.Body, len(rights))
+	for i, r := range rights {
+		b, ok := r.(*value.Body)
+		if !ok {
+			return e.fault(x.Right[i].Span(), value.Faultf(WrongOperand, "`%s` takes bodies, this is %s", x.Op, value.Describe(r)))
+		}
+		bodies[i] = b
+	}
+	out := combined(x.Op, left, bodies)
+	if f := builtin.Limits(out); f != nil {
+		return e.fault(x.Span(), f)
+	}
+	return out
+}
+
+// combined is left less, with or within the others. What stays of a tube when
+// something is taken from it is still that tube.
+func combined(op string, left *value.Body, others []*value.Body) *value.Body {
+	out := &value.Body{Leaves: left.Leaves, Facets: left.Facets, Endless: left.Endless}
+	solids := make([]*solid.Body, len(others))
+	for i, b := range others {
+		solids[i] = b.Solid
+		out.Leaves += b.Leaves
+		out.Facets += b.Facets
+		switch op {
+		case "with":
+			out.Endless = out.Endless || b.Endless
+		case "within":
+			out.Endless = out.Endless && b.Endless
+		}
+	}
+	switch op {
+	case "less":
+		out.Solid, out.Tube = solid.Cut(left.Solid, solids...), left.Tube
+	case "with":
+		out.Solid = solid.Join(append([]*solid.Body{left.Solid}, solids...)...)
+	default:
+		out.Solid = solid.Trim(left.Solid, solids...)
+	}
+	return out
+}
+
+// steps runs the steps of a part.
+type steps struct {
+	e        *evaluator
+	decl     *ast.Part
+	scope    *scope
+	body     *value.Body
+	bad      bool // a step had a fault: there is no body
+	mating   []Mating
+	material *builtin.Material
+	named    *ast.Material // the step that named it
+	checks   []*ast.Check
+}
+
+func (p *steps) run() {
+	for _, st := range p.decl.Steps {
+		if !p.e.step(st.Span()) {
+			p.bad = true
+			return
+		}
+		switch st := st.(type) {
+		case *ast.Let:
+			p.e.let(st, p.scope)
+		case *ast.Mating:
+			p.mate(st)
+		case *ast.Make:
+			p.make(st)
+		case *ast.Material:
+			p.printIn(st)
+		case *ast.Check:
+			p.checks = append(p.checks, st)
+		}
+	}
+	p.bad = p.bad || p.decl.Partial
+	if p.body == nil && !p.bad {
+		p.bad = true
+		p.e.fault(p.decl.Name.Span(), value.Faultf(NoBody, "part %s makes nothing", p.decl.Name.Name).
+			Do("begin with `join` and a body"))
+	}
+}
+
+// solidOf evaluates an expression that must be a body.
+func (p *steps) solidOf(x ast.Expr, verb string) (*value.Body, bool) {
+	v := p.e.expr(x, p.scope)
+	if value.IsBad(v) {
+		return nil, false
+	}
+	b, ok := v.(*value.Body)
+	if !ok {
+		f := value.Faultf(WrongOperand, "`%s` takes a body, this is %s", verb, value.Describe(v))
+		if _, area := builtin.AreaOf(v); area {
+			f.Do("make it thick first: `extrude … by 4mm`")
+		}
+		p.e.fault(x.Span(), f)
+	}
+	return b, ok
+}
+
+func (p *steps) mate(st *ast.Mating) {
+	b, ok := p.solidOf(st.Body, "mating")
+	if !ok {
+		p.scope.set(st.Name.Name, st.Name.Span(), value.Bad{})
+		return
+	}
+	p.mating = append(p.mating, Mating{st.Name.Name, b})
+	p.scope.set(st.Name.Name, st.Name.Span(), b)
+}
+
+func (p *steps) make(st *ast.Make) {
+	verb := st.Verb.Name
+	b, ok := p.solidOf(st.Body, verb)
+	switch {
+	case !ok:
+		p.bad = true
+		return
+	case p.body == nil && verb != "join":
+		if !p.bad {
+			p.e.fault(st.Span(), value.Faultf(NoBody, "there is nothing to %s yet", verb).Do("begin the part with `join` and a body"))
+		}
+		p.bad = true
+		return
+	case b.Endless && verb == "join":
+		p.e.fault(st.Body.Span(), value.Faultf(EndlessBody, "this body is endless and cannot be printed").
+			Why("a cylinder without a length goes on as far as the part needs, to cut it").
+			Do("give the cylinder a `height` or a `length`"))
+		p.bad = true
+		return
+	case p.body == nil:
+		p.body = b
+		return
+	}
+	op := map[string]string{"join": "with", "cut": "less", "trim": "within"}[verb]
+	next := combined(op, p.body, []*value.Body{b})
+	if f := builtin.Limits(next); f != nil {
+		p.e.fault(st.Span(), f)
+		p.bad = true
+		return
+	}
+	p.body = next
+}
+
+func (p *steps) printIn(st *ast.Material) {
+	if p.named != nil {
+		p.e.fault(st.Span(), value.Faultf(builtin.ClauseTwice, "the material is told twice").Do("keep one of the two"),
+			diag.Label{At: p.named.Span(), Text: "first told here"})
+		return
+	}
+	m, ok := builtin.LookupMaterial(st.Name.Name)
+	if !ok {
+		f := value.Faultf(NoMaterial, "there is no material called `%s`", st.Name.Name)
+		f.Notes = nearest(st.Name.Name, builtin.MaterialNames())
+		p.e.fault(st.Name.Span(), f)
+		return
+	}
+	p.named, p.material = st, m
+}
+
+// partDef is a declared part; as a body it is what its steps make.
+type partDef struct {
+	decl  *ast.Part
+	scope *scope
+}
+
+// Kind implements value.Value.
+func (*partDef) Kind() value.Kind     { return value.CallableKind }
+func (f *partDef) Describe() string   { return "the " + f.what() }
+func (f *partDef) what() string       { return "part " + f.decl.Name.Name }
+func (f *partDef) form() string       { return form(f.decl.Name.Name, f.decl.Params) }
+func (f *partDef) signature() *callee { return &callee{f.decl.Params, f.scope} }
+
+// run makes the body of the part; its checks are about the part when it is
+// built itself and say nothing here.
+func (f *partDef) run(e *evaluator, s *scope, _ source.Span) value.Value {
+	p := &steps{e: e, decl: f.decl, scope: s}
+	if p.run(); p.bad {
+		return value.Bad{}
+	}
+	return p.body
+}

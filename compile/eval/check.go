@@ -1,0 +1,83 @@
+package eval
+
+import (
+	"strings"
+
+	"perch/compile/builtin"
+	"perch/compile/check"
+	"perch/compile/geom"
+	"perch/compile/value"
+	"perch/lang/ast"
+	"perch/lang/diag"
+)
+
+// conditions turns the checks of a part into conditions on its facts. Each is
+// tried on stand-in facts first, so that a slip in it shows before a long
+// build.
+func (p *steps) conditions() []check.Check {
+	var out []check.Check
+	for _, c := range p.checks {
+		text := strings.Join(strings.Fields(c.Cond.Span().Text()), " ")
+		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.e.judge(c, p.scope, f) }
+		_, faults := judge(check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}})
+		for _, d := range faults {
+			if !ofValues(d.Code) {
+				p.e.report(d)
+				p.bad = p.bad || d.Severity == diag.Error
+			}
+		}
+		out = append(out, check.Check{At: c.Span(), Text: text, Judge: judge})
+	}
+	return out
+}
+
+// ofValues reports whether a fault hangs on the values, not on their kinds.
+func ofValues(c diag.Code) bool {
+	switch c {
+	case value.DivZero, value.NotFinite, value.PowerBad, builtin.Domain, builtin.NotWhole:
+		return true
+	}
+	return false
+}
+
+// judge works a condition out on the facts of the finished part.
+func (e *evaluator) judge(c *ast.Check, s *scope, f check.Facts) (check.Outcome, diag.List) {
+	j := *e // a branch of the evaluator with diagnostics of its own
+	j.facts, j.diags, j.seen, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, 0, false
+	o, ok := j.outcome(c.Cond, s)
+	if !ok && !j.diags.HasErrors() {
+		// The value behind it is Bad and its fault known.
+		return o, j.diags
+	}
+	return o, j.diags
+}
+
+func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
+	b, ok := x.(*ast.Binary)
+	if !ok || b.Op == "and" || b.Op == "or" {
+		pass, ok := e.condition(x, s)
+		return check.Outcome{Pass: bool(pass)}, ok
+	}
+	switch b.Op {
+	case "<", "<=", ">", ">=", "=", "!=":
+	default:
+		pass, ok := e.condition(x, s)
+		return check.Outcome{Pass: bool(pass)}, ok
+	}
+	v, w := e.expr(b.X, s), e.expr(b.Y, s)
+	m, ok1 := v.(value.Number)
+	n, ok2 := w.(value.Number)
+	if !ok1 || !ok2 {
+		if value.IsBad(v) || value.IsBad(w) {
+			return check.Outcome{}, false
+		}
+		pass, ok := e.condition(x, s)
+		return check.Outcome{Pass: bool(pass)}, ok
+	}
+	pass, f := value.Compare(b.Op, m, n)
+	if f != nil {
+		e.fault(b.OpAt, f, sides(b, m, n)...)
+		return check.Outcome{}, false
+	}
+	return check.Outcome{Pass: pass, Op: b.Op, Value: m.As(n.Dim), Limit: n.As(m.Dim)}, true
+}

@@ -1,0 +1,153 @@
+// Package eval runs a resolved part file: declarations in their order,
+// sketches solved, parts as bodies made by steps. What comes out is one body
+// for each part and size, with the checks that wait for its mesh.
+//
+// A fault is reported once, where it arises; its value becomes value.Bad, and
+// what is made from that stays silent. Work is bounded: so many operations,
+// so many calls within calls, so many shapes in a part.
+package eval
+
+import (
+	"context"
+
+	"perch/compile/builtin"
+	"perch/compile/check"
+	"perch/compile/solid"
+	"perch/compile/value"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/source"
+)
+
+// Module is a parsed file with the modules it uses.
+type Module struct {
+	// Name is how messages call it; "" for the file that is built.
+	Name string
+	// Standard marks the modules of the standard library: a fault inside one
+	// is shown at the place that called it.
+	Standard bool
+	File     *ast.File
+	// Uses holds the modules by the name under which the file uses them.
+	Uses map[string]*Module
+}
+
+// Options choose what is evaluated.
+type Options struct {
+	// Settings give new values to measures, lets and parameters of parts, in
+	// place of those of the file and of its sizes.
+	Settings []ast.Setting
+	// Sizes names the sizes to build; empty means the base size. A part is
+	// built only in the named sizes it has.
+	Sizes []string
+	// AllSizes builds the base size and every other.
+	AllSizes bool
+	// Parts names the parts to build; empty means all that can be built.
+	Parts []string
+	// Tolerance is the chord tolerance of the build in mm; 0 means
+	// solid.DefaultTolerance.
+	Tolerance float64
+}
+
+// Result is what a file came to.
+type Result struct {
+	// Parts in the order of the file, each in its base size first. A part
+	// with a fault is left out.
+	Parts []*Part
+	// Measures of the file as measured, before any setting.
+	Measures []Measure
+	Diags    diag.List
+}
+
+// Part is one part in one size, ready to be built.
+type Part struct {
+	Name string
+	Size string // "" for the base size
+	At   source.Span
+	Body *solid.Body
+	// Mating bodies are not printed; one of them may be endless.
+	Mating   []Mating
+	Material builtin.Material
+	Assumed  bool // no material was named
+	Checks   []check.Check
+}
+
+// Mating is a named body that is not printed.
+type Mating struct {
+	Name string
+	Body *value.Body
+}
+
+// Measure is a measurement with its readings.
+type Measure struct {
+	Name     string
+	At       source.Span
+	Readings []value.Number
+	Value    value.Number // the mean, with its uncertainty
+}
+
+// Run evaluates a file. The error is that of ctx; faults in the text are in
+// the list of the result.
+func Run(ctx context.Context, main *Module, o Options) (*Result, error) {
+	if o.Tolerance == 0 {
+		o.Tolerance = solid.DefaultTolerance
+	}
+	e := &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}}
+	r := e.run()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	r.Diags = e.diags
+	r.Diags.Sort()
+	return r, nil
+}
+
+// Limits of one evaluation. A hand-written part takes some thousand
+// operations and calls three deep.
+const (
+	maxSteps = 10_000_000
+	maxDepth = 100
+)
+
+// evaluator is the state of one run.
+type evaluator struct {
+	ctx     context.Context
+	main    *Module
+	opts    Options
+	modules map[*Module]*module
+
+	diags diag.List
+	seen  map[seenKey]bool
+
+	frames  []frame
+	steps   int
+	stopped bool // a limit was reached or ctx ended: everything is Bad from here
+
+	sources  int // measurements met so far
+	measures []Measure
+
+	facts *check.Facts // inside a check, what its words mean
+}
+
+// step counts one operation and reports whether to go on.
+func (e *evaluator) step(at source.Span) bool {
+	if e.stopped {
+		return false
+	}
+	e.steps++
+	if e.steps&0x3ff == 0 && e.ctx.Err() != nil {
+		e.stopped = true
+		return false
+	}
+	if e.steps > maxSteps {
+		e.report(diag.Diagnostic{
+			Code: TooMuchWork, At: at, Message: "this part takes too much work to evaluate",
+			Notes: []string{
+				diag.Why("more than 10 million operations were needed"),
+				diag.Do("look for functions that call each other many times over"),
+			},
+		})
+		e.stopped = true
+		return false
+	}
+	return true
+}

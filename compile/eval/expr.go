@@ -1,0 +1,348 @@
+package eval
+
+import (
+	"fmt"
+
+	"perch/compile/builtin"
+	"perch/compile/check"
+	"perch/compile/geom"
+	"perch/compile/value"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/unit"
+)
+
+// expr evaluates an expression in value position: a sketch or a part whose
+// parameters all have defaults stands for itself.
+func (e *evaluator) expr(x ast.Expr, s *scope) value.Value {
+	if !e.step(x.Span()) {
+		return value.Bad{}
+	}
+	switch x := x.(type) {
+	case *ast.Number:
+		return e.number(x)
+	case *ast.String:
+		return value.Text(x.Value)
+	case *ast.Ref:
+		return e.settle(x, e.ref(x, s))
+	case *ast.Member:
+		return e.settle(x, e.member(x, s))
+	case *ast.Call:
+		return e.call(x, s)
+	case *ast.Unary:
+		return e.unary(x, s)
+	case *ast.Binary:
+		return e.binary(x, s)
+	case *ast.Tuple:
+		return e.tuple(x, s)
+	case *ast.If:
+		return e.choose(x, s)
+	case *ast.Phrase:
+		return e.phrase(x, s)
+	case *ast.Combine:
+		return e.combine(x, s)
+	}
+	return value.Bad{} // a piece that did not parse
+}
+
+// settle turns a callable that stands without parentheses into its value.
+func (e *evaluator) settle(x ast.Expr, v value.Value) value.Value {
+	switch f := v.(type) {
+	case *sketchDef, *partDef:
+		return e.invoke(&ast.Call{At: ast.At{Place: x.Span()}, Fn: x}, f.(callable), nil)
+	case callable:
+		return e.fault(x.Span(), value.Faultf(NotCallable, "%s is a function", f.what()).Do("call it with its arguments: `%s`", f.form()))
+	}
+	return v
+}
+
+func (e *evaluator) number(x *ast.Number) value.Value {
+	u, err := unit.Parse(x.Unit)
+	if err != nil {
+		return value.Bad{} // reported by the parser
+	}
+	n := value.Of(float64(x.Value*u.Factor), u.Dim)
+	n.Any = x.Value == 0 && x.Unit == ""
+	return n
+}
+
+func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
+	switch x.Name {
+	case "true":
+		return value.Flag(true)
+	case "false":
+		return value.Flag(false)
+	}
+	if b, ok := s.lookup(x.Name); ok {
+		if e.facts != nil {
+			e.hidden(x, b)
+		}
+		return b.value
+	}
+	if w, ok := check.Lookup(x.Name); ok && e.facts != nil {
+		return value.Of(w.Of(*e.facts), w.Dim)
+	}
+	if c, ok := builtin.LookupConstant(x.Name); ok {
+		return c.Value
+	}
+	if f, ok := builtin.LookupFunction(x.Name); ok {
+		return &builtinFunc{f}
+	}
+	return e.unknown(x, s)
+}
+
+// hidden warns when a name of the file hides what a check could ask of the
+// finished part.
+func (e *evaluator) hidden(x *ast.Ref, b binding) {
+	w, ok := check.Lookup(x.Name)
+	if !ok {
+		return
+	}
+	e.report(diag.Diagnostic{
+		Code: CheckHidden, Severity: diag.Warning, At: x.Span(),
+		Message: fmt.Sprintf("`%s` here is the value of that name, not %s", x.Name, w.Doc),
+		Labels:  []diag.Label{{At: b.at, Text: "declared here"}},
+		Notes:   []string{diag.Do("give the value another name if the check is about the finished part")},
+	})
+}
+
+func (e *evaluator) unknown(x *ast.Ref, s *scope) value.Value {
+	f := value.Faultf(NameUnknown, "nothing is called `%s` here", x.Name)
+	if w, ok := check.Lookup(x.Name); ok {
+		f.Why("%s is known in a check only, when the part is finished", w.Doc)
+		return e.fault(x.Span(), f)
+	}
+	f.Notes = append(f.Notes, nearest(x.Name, append(s.visible(), builtin.Names()...))...)
+	return e.fault(x.Span(), f)
+}
+
+func (e *evaluator) member(x *ast.Member, s *scope) value.Value {
+	v := e.expr(x.X, s)
+	if value.IsBad(v) {
+		return value.Bad{}
+	}
+	if b, ok := v.(*value.Body); ok && b.Tube != nil {
+		v = tubeObject{b}
+	}
+	o, ok := v.(value.Object)
+	if !ok {
+		f := value.Faultf(MemberUnknown, "%s has no `%s`", value.Describe(v), x.Name.Name)
+		if v.Kind() == value.BodyKind {
+			f.Why("only a plain cylinder knows its radius")
+		}
+		return e.fault(x.Name.Span(), f)
+	}
+	m, ok := o.Member(x.Name.Name)
+	if !ok {
+		f := value.Faultf(MemberUnknown, "%s has no `%s`", o.What(), x.Name.Name)
+		f.Notes = nearest(x.Name.Name, o.Members())
+		return e.fault(x.Name.Span(), f)
+	}
+	return m
+}
+
+// tubeObject gives a cylinder its members.
+type tubeObject struct{ *value.Body }
+
+// What implements value.Object.
+func (tubeObject) What() string { return "cylinder" }
+
+// Members implements value.Object.
+func (tubeObject) Members() []string { return []string{"radius", "diameter"} }
+
+// Member implements value.Object.
+func (t tubeObject) Member(name string) (value.Value, bool) {
+	r := t.Tube.Radius
+	switch name {
+	case "radius":
+		return r, true
+	case "diameter":
+		return r.Apply(2*r.X, 2, r.Dim), true
+	}
+	return nil, false
+}
+
+func (e *evaluator) unary(x *ast.Unary, s *scope) value.Value {
+	v := e.expr(x.X, s)
+	if value.IsBad(v) {
+		return value.Bad{}
+	}
+	if x.Op == "not" {
+		if f, ok := v.(value.Flag); ok {
+			return !f
+		}
+		return e.fault(x.X.Span(), value.Faultf(WrongOperand, "`not` takes a condition, this is %s", value.Describe(v)))
+	}
+	if n, ok := v.(value.Number); ok {
+		return value.Neg(n)
+	}
+	return e.fault(x.X.Span(), value.Faultf(WrongOperand, "a minus sign takes a number, this is %s", value.Describe(v)))
+}
+
+func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
+	switch x.Op {
+	case "and", "or":
+		return e.logic(x, s)
+	}
+	a, b := e.expr(x.X, s), e.expr(x.Y, s)
+	if value.IsBad(a) || value.IsBad(b) {
+		return value.Bad{}
+	}
+	m, ok1 := a.(value.Number)
+	n, ok2 := b.(value.Number)
+	compare := x.Op != "+" && x.Op != "-" && x.Op != "*" && x.Op != "/" && x.Op != "^"
+	switch {
+	case ok1 && ok2 && compare:
+		r, f := value.Compare(x.Op, m, n)
+		if f != nil {
+			return e.fault(x.OpAt, f, sides(x, m, n)...)
+		}
+		return value.Flag(r)
+	case ok1 && ok2:
+		r, f := value.Arith(x.Op, m, n)
+		if f != nil {
+			return e.fault(x.OpAt, f, sides(x, m, n)...)
+		}
+		return r
+	case (x.Op == "=" || x.Op == "!=") && a.Kind() == b.Kind() && (a.Kind() == value.FlagKind || a.Kind() == value.TextKind):
+		return value.Flag((a == b) == (x.Op == "="))
+	}
+	wrong, at := a, x.X
+	if ok1 {
+		wrong, at = b, x.Y
+	}
+	f := value.Faultf(WrongOperand, "`%s` takes numbers, this is %s", x.Op, value.Describe(wrong))
+	if wrong.Kind() == value.AreaKind || wrong.Kind() == value.BodyKind {
+		f.Do("join areas and bodies with `with`, take away with `less`, keep what they share with `within`")
+	}
+	return e.fault(at.Span(), f)
+}
+
+// sides labels the two operands when one of them is not a literal.
+func sides(x *ast.Binary, a, b value.Number) []diag.Label {
+	var labels []diag.Label
+	for i, y := range []ast.Expr{x.X, x.Y} {
+		n := []value.Number{a, b}[i]
+		if _, literal := y.(*ast.Number); !literal {
+			labels = append(labels, diag.Label{At: y.Span(), Text: fmt.Sprintf("%s, %s", n, value.A(n.Dim))})
+		}
+	}
+	return labels
+}
+
+func (e *evaluator) logic(x *ast.Binary, s *scope) value.Value {
+	a, ok := e.condition(x.X, s)
+	if !ok {
+		return value.Bad{}
+	}
+	if bool(a) == (x.Op == "or") {
+		return a
+	}
+	b, ok := e.condition(x.Y, s)
+	if !ok {
+		return value.Bad{}
+	}
+	return b
+}
+
+// condition evaluates what must be yes or no.
+func (e *evaluator) condition(x ast.Expr, s *scope) (value.Flag, bool) {
+	v := e.expr(x, s)
+	if value.IsBad(v) {
+		return false, false
+	}
+	f, ok := v.(value.Flag)
+	if !ok {
+		e.fault(x.Span(), value.Faultf(WrongOperand, "a condition is wanted, this is %s", value.Describe(v)).
+			Do("write a comparison, such as `wall >= 1.2mm`"))
+	}
+	return f, ok
+}
+
+func (e *evaluator) tuple(x *ast.Tuple, s *scope) value.Value {
+	if n := len(x.Elems); n < 2 || n > 3 {
+		return e.fault(x.Span(), value.Faultf(WrongOperand, "a point has two or three coordinates, this has %d", n))
+	}
+	p := make(value.Point, len(x.Elems))
+	good := true
+	for i, y := range x.Elems {
+		v := e.expr(y, s)
+		n, ok := v.(value.Number)
+		if !ok && !value.IsBad(v) {
+			e.fault(y.Span(), value.Faultf(WrongOperand, "a coordinate is a number, this is %s", value.Describe(v)))
+		}
+		p[i], good = n, good && ok
+	}
+	if !good {
+		return value.Bad{}
+	}
+	return p
+}
+
+func (e *evaluator) choose(x *ast.If, s *scope) value.Value {
+	c, ok := e.condition(x.Cond, s)
+	switch {
+	case !ok:
+		return value.Bad{}
+	case bool(c):
+		return e.expr(x.Then, s)
+	}
+	return e.expr(x.Else, s)
+}
+
+// direction works out an axis; a written direction needs a length.
+func (e *evaluator) direction(a *ast.Axis, s *scope) *builtin.Axis {
+	if a == nil {
+		return nil
+	}
+	out := &builtin.Axis{At: a.Span(), Name: a.Name, Negative: a.Negative}
+	switch a.Name {
+	case "x":
+		out.Dir.X = 1
+	case "y":
+		out.Dir.Y = 1
+	case "z":
+		out.Dir.Z = 1
+	default:
+		out.Dir = e.written(a, s)
+	}
+	if a.Negative {
+		out.Dir = out.Dir.Scale(-1)
+	}
+	return out
+}
+
+func (e *evaluator) written(a *ast.Axis, s *scope) (d geom.Vec3) {
+	if a.Dir == nil {
+		return d
+	}
+	v := e.expr(a.Dir, s)
+	if value.IsBad(v) {
+		return d
+	}
+	p, ok := v.(value.Point)
+	if !ok || len(p) != 3 {
+		e.fault(a.Span(), value.Faultf(builtin.AxisBad, "a direction has three coordinates, this is %s", value.Describe(v)).
+			Do("write x, y, z, or a direction such as (1, 0, 2)"))
+		return d
+	}
+	dim := p[0].Dim
+	for _, n := range p {
+		if dim == unit.None {
+			dim = n.Dim
+		}
+	}
+	for _, n := range p {
+		if n.Dim != dim && !n.Any {
+			e.fault(a.Span(), value.Faultf(value.DimMismatch, "the coordinates of this direction are of different kinds: %s", value.Print(p)).
+				Do("write plain numbers, such as (1, 0, 2)"))
+			return d
+		}
+	}
+	d = geom.Vec3{X: p[0].X, Y: p[1].X, Z: p[2].X}
+	if d == (geom.Vec3{}) {
+		e.fault(a.Span(), value.Faultf(builtin.AxisBad, "a direction cannot be (0, 0, 0)").Do("write x, y, z, or a direction such as (1, 0, 2)"))
+		return d
+	}
+	return d.Unit()
+}

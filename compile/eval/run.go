@@ -1,0 +1,283 @@
+package eval
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"perch/compile/builtin"
+	"perch/compile/value"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/source"
+)
+
+// run evaluates the file once as written, then once more for every set of
+// values that the settings and sizes ask for, and makes the parts from these.
+func (e *evaluator) run() *Result {
+	r := &Result{}
+	base := &module{Module: e.main}
+	e.file(base, nil, true)
+	r.Measures = e.measures
+	jobs := e.jobs(base)
+	settings := e.settings(base)
+	envs := map[string]*module{}
+	if len(settings) == 0 {
+		envs[""] = base
+	}
+	for _, j := range jobs {
+		set := overrides{}
+		for name, o := range e.rowValues(base, j.row) {
+			set[name] = o
+		}
+		for name, o := range settings {
+			set[name] = o
+		}
+		env := base
+		if len(set) > 0 {
+			key := ""
+			if j.row != nil {
+				key = j.part.Name.Name + "/" + j.row.Name.Name
+			}
+			if env = envs[key]; env == nil {
+				e.steps = 0
+				env = &module{Module: e.main}
+				e.file(env, set, false)
+				envs[key] = env
+			}
+		}
+		if p := e.build(j, env, set); p != nil {
+			r.Parts = append(r.Parts, p)
+		}
+	}
+	return r
+}
+
+// job is one part to build in one size; row is nil for the base size.
+type job struct {
+	part *ast.Part
+	row  *ast.SizeRow
+}
+
+// jobs lists what the options choose.
+func (e *evaluator) jobs(base *module) []job {
+	var parts []*ast.Part
+	sizes := map[string][]*ast.SizeRow{}
+	for _, d := range e.main.File.Decls {
+		switch d := d.(type) {
+		case *ast.Part:
+			if !slices.ContainsFunc(parts, func(p *ast.Part) bool { return p.Name.Name == d.Name.Name }) {
+				parts = append(parts, d)
+			}
+		case *ast.Sizes:
+			e.sizeRows(d, sizes)
+		}
+	}
+	e.choiceFaults(parts, sizes)
+	var jobs []job
+	for _, p := range parts {
+		if len(e.opts.Parts) > 0 && !slices.Contains(e.opts.Parts, p.Name.Name) {
+			continue
+		}
+		if len(e.opts.Sizes) == 0 || e.opts.AllSizes {
+			jobs = append(jobs, job{part: p})
+		}
+		for _, row := range sizes[p.Name.Name] {
+			if e.opts.AllSizes || slices.Contains(e.opts.Sizes, row.Name.Name) {
+				jobs = append(jobs, job{p, row})
+			}
+		}
+	}
+	jobs = slices.DeleteFunc(jobs, func(j job) bool { return !e.buildable(j) })
+	if len(jobs) == 0 && !e.diags.HasErrors() && !e.main.File.Partial {
+		e.noPart(parts)
+	}
+	return jobs
+}
+
+// buildable reports whether every parameter has a value from somewhere.
+func (e *evaluator) buildable(j job) bool {
+	for _, p := range j.part.Params {
+		if p.Default != nil || slices.ContainsFunc(e.opts.Settings, func(s ast.Setting) bool { return s.Name.Name == p.Name.Name }) {
+			continue
+		}
+		if j.row == nil || !slices.ContainsFunc(j.row.Sets, func(s ast.Setting) bool { return s.Name.Name == p.Name.Name }) {
+			return false
+		}
+	}
+	return true
+}
+
+func (e *evaluator) noPart(parts []*ast.Part) {
+	d := diag.Diagnostic{Code: NoPart, Severity: diag.Warning, At: fileStart(e.main.File), Message: "there is no part to build in this file"}
+	if len(parts) > 0 {
+		d.At = parts[0].Name.Span()
+		d.Message = fmt.Sprintf("part %s cannot be built: a parameter has no value", parts[0].Name.Name)
+		d.Notes = []string{diag.Do("give every parameter a default, or set it when building")}
+	} else {
+		d.Notes = []string{diag.Do("declare one: `part NAME { join … }`")}
+	}
+	e.report(d)
+}
+
+// sizeRows collects the rows of one table of sizes. A table of no part, and
+// names that stand twice, are reported by package resolve.
+func (e *evaluator) sizeRows(d *ast.Sizes, sizes map[string][]*ast.SizeRow) {
+	for i := range d.Rows {
+		sizes[d.Part.Name] = append(sizes[d.Part.Name], &d.Rows[i])
+	}
+}
+
+// choiceFaults reports parts and sizes that were asked for and do not exist.
+func (e *evaluator) choiceFaults(parts []*ast.Part, sizes map[string][]*ast.SizeRow) {
+	var partNames, sizeNames []string
+	for _, p := range parts {
+		partNames = append(partNames, p.Name.Name)
+		for _, r := range sizes[p.Name.Name] {
+			if !slices.Contains(sizeNames, r.Name.Name) {
+				sizeNames = append(sizeNames, r.Name.Name)
+			}
+		}
+	}
+	for _, name := range e.opts.Parts {
+		if !slices.Contains(partNames, name) {
+			e.report(diag.Diagnostic{Code: PartUnknown, At: fileStart(e.main.File),
+				Message: fmt.Sprintf("this file has no part called `%s`", name), Notes: listOf(name, partNames, "parts")})
+		}
+	}
+	for _, name := range e.opts.Sizes {
+		if !slices.Contains(sizeNames, name) {
+			e.report(diag.Diagnostic{Code: SizeUnknown, At: fileStart(e.main.File),
+				Message: fmt.Sprintf("this file has no size called `%s`", name), Notes: listOf(name, sizeNames, "sizes")})
+		}
+	}
+}
+
+func listOf(name string, names []string, what string) []string {
+	if len(names) == 0 {
+		return []string{diag.Why("it has no " + what)}
+	}
+	if n := nearest(name, names); len(n) > 0 && strings.Contains(n[0], "did you mean") {
+		return n
+	}
+	return []string{diag.Do("its " + what + " are: " + strings.Join(names, ", "))}
+}
+
+// settable lists what a setting can name: measures, lets, and the parameters
+// of the given parts.
+func settable(m *module, parts []*ast.Part) []string {
+	var names []string
+	for _, d := range m.File.Decls {
+		switch d := d.(type) {
+		case *ast.Measure:
+			names = append(names, d.Name.Name)
+		case *ast.Let:
+			if d.Params == nil {
+				names = append(names, d.Name.Name)
+			}
+		}
+	}
+	for _, p := range parts {
+		names = append(names, paramNames(p.Params)...)
+	}
+	return names
+}
+
+// settings evaluates the settings of the options.
+func (e *evaluator) settings(base *module) overrides {
+	var parts []*ast.Part
+	for _, d := range e.main.File.Decls {
+		if p, ok := d.(*ast.Part); ok {
+			parts = append(parts, p)
+		}
+	}
+	return e.evalSettings(base, e.opts.Settings, settable(base, parts))
+}
+
+// rowValues evaluates one row of a table of sizes.
+func (e *evaluator) rowValues(base *module, row *ast.SizeRow) overrides {
+	if row == nil {
+		return nil
+	}
+	var part []*ast.Part
+	for _, d := range e.main.File.Decls {
+		if s, ok := d.(*ast.Sizes); ok {
+			for i := range s.Rows {
+				if &s.Rows[i] == row {
+					part = e.partNamed(s.Part.Name)
+				}
+			}
+		}
+	}
+	return e.evalSettings(base, row.Sets, settable(base, part))
+}
+
+func (e *evaluator) partNamed(name string) []*ast.Part {
+	for _, d := range e.main.File.Decls {
+		if p, ok := d.(*ast.Part); ok && p.Name.Name == name {
+			return []*ast.Part{p}
+		}
+	}
+	return nil
+}
+
+func (e *evaluator) evalSettings(base *module, sets []ast.Setting, names []string) overrides {
+	out := overrides{}
+	for _, st := range sets {
+		v := e.expr(st.Value, base.scope)
+		if !slices.Contains(names, st.Name.Name) {
+			f := value.Faultf(SettingName, "there is no measure, let or parameter called `%s`", st.Name.Name)
+			f.Notes = nearest(st.Name.Name, names)
+			e.fault(st.Name.Span(), f)
+			continue
+		}
+		if first, ok := out[st.Name.Name]; ok {
+			e.fault(st.Name.Span(), value.Faultf(ArgTwice, "`%s` is set twice", st.Name.Name), diag.Label{At: first.at, Text: "first set here"})
+			continue
+		}
+		out[st.Name.Name] = override{v, st.Value.Span()}
+	}
+	return out
+}
+
+// build makes one part in one size, or nil when it has a fault.
+func (e *evaluator) build(j job, env *module, set overrides) *Part {
+	e.steps = 0
+	s := newScope(env.scope)
+	ok := true
+	for _, p := range j.part.Params {
+		switch o, given := set[p.Name.Name]; {
+		case given:
+			ok = e.bindOne(p, o.value, o.at, s) && ok
+		case p.Default != nil:
+			ok = e.bindOne(p, e.expr(p.Default, s), p.Default.Span(), s) && ok
+		}
+	}
+	if !ok || e.stopped {
+		return nil
+	}
+	st := &steps{e: e, decl: j.part, scope: s}
+	st.run()
+	checks := st.conditions()
+	if st.bad || e.stopped {
+		return nil
+	}
+	if st.body.Endless {
+		// Joins refuse endless bodies and trims keep ends, so this part would
+		// be a fault of this package.
+		panic("part " + j.part.Name.Name + " became endless")
+	}
+	out := &Part{Name: j.part.Name.Name, At: j.part.Name.Span(), Body: st.body.Solid, Mating: st.mating, Checks: checks}
+	if j.row != nil {
+		out.Size = j.row.Name.Name
+	}
+	out.Assumed = st.material == nil
+	if out.Assumed {
+		st.material, _ = builtin.LookupMaterial(builtin.DefaultMaterial)
+	}
+	out.Material = *st.material
+	return out
+}
+
+// fileStart is the place of messages about a whole file.
+func fileStart(f *ast.File) source.Span { return source.Span{File: f.Source} }
