@@ -61,8 +61,11 @@ func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 	if len(stmt) > 0 && stmt[0].Value == "guide" {
 		i = 2
 	}
-	if len(stmt) > i && stmt[i].Type == token.Ident {
+	for ; i < len(stmt) && isWord(&stmt[i]); i += 2 {
 		g.Lost = append(g.Lost, p.ident(stmt[i]))
+		if stmt[0].Value != "use" {
+			return
+		}
 	}
 }
 

@@ -401,16 +401,41 @@ type checkStep struct {
 
 // Statements of a sketch.
 
+// pointRef is a point with, perhaps, its place. It is read by hand because it
+// stands in most lines of a sketch.
 type pointRef struct {
-	span
-	Name  *dotted `parser:"( @@"`
-	Tuple *value  `parser:"| @@ )"`
-	Place *place  `parser:"@@?"`
+	point value // a name, or a tuple
+	pos   value // behind at or near
+	all   []token.Token
 }
 
-type dotted struct {
-	span
-	First token.Token `parser:"@Ident ( '.' Ident )*"`
+// Parse implements participle.Parseable.
+func (r *pointRef) Parse(lex *lexer.PeekingLexer) error {
+	start := lex.RawCursor()
+	switch t := lex.Peek(); {
+	case isWord(t):
+		for lex.Next(); isOp(*lex.Peek(), "."); lex.Next() {
+			lex.Next()
+			if t := lex.Peek(); !isWord(t) {
+				return &participle.UnexpectedTokenError{Unexpected: *t}
+			}
+		}
+	case isOp(*t, "("):
+		skimParens(lex)
+	default:
+		return participle.NextMatch
+	}
+	r.point.toks = lex.Range(start, lex.RawCursor())
+	if t := lex.Peek(); t.Type == token.Ident && (t.Value == "at" || t.Value == "near") {
+		lex.Next()
+		if err := r.pos.Parse(lex); err == participle.NextMatch {
+			return &participle.UnexpectedTokenError{Unexpected: *lex.Peek()}
+		} else if err != nil {
+			return err
+		}
+	}
+	r.all = lex.Range(start, lex.RawCursor())
+	return nil
 }
 
 type place struct {
@@ -481,9 +506,28 @@ type lineSeg struct {
 	span
 	Name   token.Token `parser:"'line' @Name?"`
 	Dir    token.Token `parser:"@('right' | 'left' | 'up' | 'down' | 'ahead')?"`
-	Length *value      `parser:"( (?! 'to' | 'at') @@ )?"`
+	Length *segLength  `parser:"@@?"`
 	Angle  *value      `parser:"( 'at' @@ )?"`
 	To     *pointRef   `parser:"( 'to' @@ )?"`
+}
+
+// segLength is the length of a segment; it does not begin with the words that
+// begin what may stand behind it.
+type segLength struct{ value }
+
+// Parse implements participle.Parseable.
+func (l *segLength) Parse(lex *lexer.PeekingLexer) error {
+	if t := lex.Peek(); t.Type == token.Ident && (t.Value == "to" || t.Value == "at") {
+		return participle.NextMatch
+	}
+	return l.value.Parse(lex)
+}
+
+func (l *segLength) plain() *value {
+	if l == nil {
+		return nil
+	}
+	return &l.value
 }
 
 type arcSeg struct {

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"github.com/alecthomas/participle/v2/lexer"
+
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
@@ -40,8 +42,10 @@ func File(src *source.File) (*ast.File, diag.List) {
 type parser struct {
 	src      *source.File
 	file     *ast.File
-	toks     []token.Token // without comments; the last is EOF
+	lex      *lexer.PeekingLexer // over all tokens but comments
+	toks     []token.Token       // the tokens of lex; the last is EOF
 	at       int
+	first    int // where the latest statement begins in toks
 	diags    diag.List
 	full     bool // maxFaults reached: the rest is not read
 	unclosed int  // blocks whose end was missing
@@ -112,17 +116,19 @@ func firstInvalid(text string) int {
 // start of the text is passed over.
 func (p *parser) scan() {
 	all := token.Scan(p.src.Text)
-	if len(all) > 0 && all[0].Value == "\ufeff" {
+	if all[0].Value == "\ufeff" {
 		all = all[1:]
 	}
-	p.toks = all[:0]
+	kept := all[:0]
 	for _, t := range all {
 		if t.Type == token.Comment {
 			p.file.Comments = append(p.file.Comments, ast.Comment{At: p.spanOf(t), Text: t.Value[1:]})
 			continue
 		}
-		p.toks = append(p.toks, t)
+		kept = append(kept, t)
 	}
+	p.lex = peeking(kept)
+	p.toks = p.lex.Range(0, lexer.RawCursor(len(kept)))
 }
 
 func end(t token.Token) int { return t.Pos.Offset + len(t.Value) }

@@ -14,22 +14,39 @@ import (
 // grammar. kind names the statement for messages. On a fault it reports it and
 // returns false.
 func read[G any](p *parser, g *participle.Parser[G], kind string, stmt []token.Token) (*G, bool) {
-	lex, err := lexer.Upgrade(&list{toks: stmt})
-	if err != nil {
-		return nil, false // list never fails
-	}
-	tree, err := g.ParseFromLexer(lex)
-	if err == nil {
-		return tree, true
-	}
-	at := len(stmt)
+	lex, start := p.positioned(stmt)
+	tree, err := g.ParseFromLexer(lex, participle.AllowTrailing(true))
+	at := int(lex.RawCursor()) - start
 	if e, ok := err.(participle.Error); ok {
 		for at = 0; at < len(stmt) && stmt[at].Pos.Offset < e.Position().Offset; {
 			at++
 		}
 	}
+	if err == nil && at == len(stmt) {
+		return tree, true
+	}
 	p.explain(kind, stmt, at)
 	return nil, false
+}
+
+// positioned returns a lexer that stands at the start of stmt, and its cursor.
+// A statement that is an unchanged piece of the text is read where it stands:
+// no grammar takes the line end or brace behind it.
+func (p *parser) positioned(stmt []token.Token) (lex *lexer.PeekingLexer, start int) {
+	if &stmt[0] == &p.toks[p.first] {
+		p.lex.FastForward(lexer.RawCursor(p.first - 1))
+		return p.lex, p.first
+	}
+	return peeking(stmt), 0
+}
+
+// peeking returns a lexer over toks and, if it is missing, the end behind them.
+func peeking(toks []token.Token) *lexer.PeekingLexer {
+	lex, err := lexer.Upgrade(&list{toks: toks})
+	if err != nil {
+		panic(err) // list never fails
+	}
+	return lex
 }
 
 // list hands out tokens that are already cut.
@@ -117,31 +134,24 @@ func withoutTrailing(stmt []token.Token) []token.Token {
 }
 
 // mark gives Head, Sweep and Carry to the tokens of a statement that may hold
-// bodies. stmt itself is left alone.
+// bodies.
 func mark(stmt []token.Token) []token.Token {
-	var out []token.Token
-	set := func(i int, kind token.Kind) {
-		if out == nil {
-			out = append(out, stmt...)
-		}
-		out[i].Type = kind
-	}
-	for i, t := range stmt {
+	for i := range stmt {
+		t := &stmt[i]
 		switch {
-		case isOp(t, ",") && clauseAt(stmt, i+1):
-			set(i, token.Carry)
+		case t.Type == token.Op && t.Value == ",":
+			if clauseAt(stmt, i+1) {
+				t.Type = token.Carry
+			}
 		case t.Type == token.Ident && (i == 0 || i == 1 && makes(stmt[0].Value) || !endsOperand(stmt[i-1])):
 			if token.IsSweep(t.Value) && i+1 < len(stmt) && startsOperand(stmt[i+1]) && !isOp(stmt[i+1], "-") {
-				set(i, token.Sweep)
+				t.Type = token.Sweep
 			} else if headAt(stmt, i) {
-				set(i, token.Head)
+				t.Type = token.Head
 			}
 		}
 	}
-	if out == nil {
-		return stmt
-	}
-	return out
+	return stmt
 }
 
 // makes reports whether word begins a step that changes the body.

@@ -244,11 +244,15 @@ func (p *parser) pointRef(g *pointRef) *ast.PointRef {
 	if g == nil {
 		return nil
 	}
-	r := &ast.PointRef{At: p.at1(g.Tokens), Place: p.place(g.Place)}
-	if g.Name != nil {
-		r.Name = p.value(&value{toks: g.Name.Tokens})
+	r := &ast.PointRef{At: p.at1(g.all)}
+	if isOp(g.point.toks[0], "(") {
+		r.Tuple = p.value(&g.point)
 	} else {
-		r.Tuple = p.value(g.Tuple)
+		r.Name = p.value(&g.point)
+	}
+	if len(g.pos.toks) > 0 {
+		where := g.all[len(g.point.toks):]
+		r.Place = &ast.Place{At: p.at1(where), Near: where[0].Value == "near", Pos: p.value(&g.pos)}
 	}
 	return r
 }
@@ -318,13 +322,13 @@ func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
 	}
 }
 
-// loseSegment notes the names a missing segment would have declared.
+// loseSegment notes the names a missing segment may have declared: any of its
+// words.
 func (p *parser) loseSegment(g *ast.Gaps, stmt []token.Token) {
 	g.Partial = true
-	for i := 1; i < len(stmt); i++ {
-		before := stmt[i-1].Value
-		if stmt[i].Type == token.Ident && (i == 1 || before == "to" || before == "from") {
-			g.Lost = append(g.Lost, p.ident(stmt[i]))
+	for _, t := range stmt[1:] {
+		if isWord(&t) && !token.Clause(t.Value) {
+			g.Lost = append(g.Lost, p.ident(t))
 		}
 	}
 }
@@ -387,9 +391,8 @@ func markName(stmt []token.Token) []token.Token {
 			return stmt
 		}
 	}
-	out := append([]token.Token(nil), stmt...)
-	out[1].Type = token.Name
-	return out
+	stmt[1].Type = token.Name
+	return stmt
 }
 
 func (p *parser) lineSeg(d *ast.Outline, stmt []token.Token) {
@@ -403,7 +406,7 @@ func (p *parser) lineSeg(d *ast.Outline, stmt []token.Token) {
 	}
 	d.Segs = append(d.Segs, ast.Seg{
 		At: p.at1(g.Tokens), Kind: "line", Name: p.ident(g.Name), Dir: g.Dir.Value,
-		Length: p.value(g.Length), Angle: p.value(g.Angle), To: p.pointRef(g.To),
+		Length: p.value(g.Length.plain()), Angle: p.value(g.Angle), To: p.pointRef(g.To),
 	})
 }
 

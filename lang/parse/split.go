@@ -26,6 +26,7 @@ func (p *parser) skipNewlines() {
 func (p *parser) statement() []token.Token {
 	var stmt []token.Token
 	start, joined := p.at, false
+	p.first = start
 	depth := 0
 	for ; ; p.at++ {
 		t := p.peek()
