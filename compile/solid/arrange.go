@@ -643,13 +643,13 @@ func (d *divider) seed(h0 int32, events []int32) {
 	own.up, own.down = d.faces[d.f].sign < 0, d.faces[d.f].sign > 0
 }
 
-// around tells whether leaf l holds the space above and below all of the walk
-// from h0. It has no piece there, so one vertex decides, unless the leaf just
-// touches it.
+// around tells whether leaf l holds the space above and below the cell of h0.
+// It has no piece on an edge of the walk, so one vertex decides, unless the
+// leaf just touches it.
 func (d *divider) around(h0 int32, events []int32, l int32) (up, down bool) {
 	try := func(h int32) (decided bool) {
 		for x := h; ; {
-			if up, down, decided = d.atVertex(d.vertices[d.from(x)], l); decided {
+			if up, down, decided = d.atCorner(x, l); decided {
 				return true
 			}
 			if x = d.halfNext[x]; x == h {
@@ -666,6 +666,24 @@ func (d *divider) around(h0 int32, events []int32, l int32) (up, down bool) {
 		}
 	}
 	return up, down
+}
+
+// atCorner is around for the corner of the cell where half-edge x starts.
+// Turning clockwise from x, nothing of the leaf changes until an edge with
+// one of its pieces comes.
+func (d *divider) atCorner(x, l int32) (up, down, decided bool) {
+	for y := d.halfNext[x^1]; y != x; y = d.halfNext[y^1] {
+		if d.hasPiece(y, l) {
+			up, down = d.beside(y, l)
+			return up, down, true
+		}
+	}
+	return d.atVertex(d.vertices[d.from(x)], l)
+}
+
+func (d *divider) hasPiece(h, l int32) (found bool) {
+	d.eachPiece(h, func(t *seg, _ bool) { found = found || t.leaf == l })
+	return found
 }
 
 // atVertex tells whether leaf l holds the space above and below the plane

@@ -11,7 +11,10 @@ import (
 	"perch/compile/geom"
 )
 
-var trees = flag.Int("trees", 1200, "number of random trees to build")
+var (
+	trees    = flag.Int("trees", 1200, "number of random trees to build")
+	treeSeed = flag.Uint64("treeseed", 7, "seed of the random trees")
+)
 
 // lattice is a random tree of whole boxes on a coarse lattice, with its
 // membership as a function of a cell, so that volume and surface can be
@@ -96,7 +99,7 @@ func (l lattice) count() (vol, area int) {
 // edges and corners against a count of lattice cells, upright and turned as
 // a whole.
 func TestLatticeTrees(t *testing.T) {
-	const seed = 7
+	seed := *treeSeed
 	r := rand.New(rand.NewPCG(seed, 1))
 	for n := range *trees {
 		l := randomLattice(r, 3)
@@ -203,7 +206,7 @@ func measure(b *Body) (vol, area float64, st Stats, err error) {
 // order of joins does not matter, and that moving a body changes nothing but
 // coordinates.
 func TestIdentities(t *testing.T) {
-	const seed = 11
+	seed := *treeSeed
 	r := rand.New(rand.NewPCG(seed, 2))
 	for n := range max(1, *trees/4) {
 		a, b := randomTree(r, 1+r.IntN(2), n%2 == 1), randomTree(r, 1+r.IntN(2), n%2 == 1)

@@ -6,16 +6,14 @@ import (
 )
 
 // triangulator cuts flat regions into triangles by clipping ears. All turns
-// are exact, so every triangle has a positive area; only the choice of where
-// to bridge to a hole is made with rounded numbers, and a poor choice there
-// shows in forced.
+// are exact, so every triangle has a positive area.
 type triangulator struct {
 	s      *space
 	i, j   int // projection axes in which outer loops turn left
 	emit   func(a, b, c int32)
 	nodes  []earNode
 	grid   earGrid
-	forced int // ears cut although another corner lies inside
+	forced int // ears cut although another corner lies inside; 0 in a sound region
 }
 
 type earNode struct {
@@ -261,59 +259,31 @@ func (t *triangulator) bridgeHoles(start int32, holes [][]int32) {
 }
 
 // visible returns a corner of the chain from start that can be joined to h,
-// the left-most corner of a hole, without crossing the chain: the corner
-// nearest in angle to the ray from h to the left, among the end of the edge
-// that the ray meets first and the corners before it (D. Eberly, Triangulation
-// by Ear Clipping, section 3).
+// the left-most corner of a hole, without crossing the chain: an end of the
+// edge that the ray from h to the left meets first, or the corner nearest in
+// angle to the ray among those that hide it (D. Eberly, Triangulation by Ear
+// Clipping, section 3).
 func (t *triangulator) visible(h, start int32) int32 {
-	H := t.nodes[h]
-	best, bx := int32(-1), math.Inf(-1)
-	for p := start; ; {
-		P := &t.nodes[p]
-		N := &t.nodes[P.next]
-		// Edges with the area on their right-hand ray side run downward.
-		if P.y >= H.y && N.y <= H.y && P.y != N.y {
-			x := P.x + float64((H.y-P.y)*(N.x-P.x))/(N.y-P.y)
-			end := p
-			if P.y != H.y && (N.y == H.y || N.x < P.x) {
-				end = P.next
-			}
-			// Copies of one corner stand at the ends of bridges: take the
-			// one whose area h lies in.
-			if x <= H.x && (x > bx || x == bx && !t.locally(best, h) && t.locally(end, h)) {
-				best, bx = end, x
-			}
-		}
-		if p = P.next; p == start {
-			break
-		}
-	}
-	if best < 0 {
+	e, end := t.firstHit(h, start)
+	if e < 0 {
 		return start
 	}
-	M := t.nodes[best]
-	if bx == M.x && M.y == H.y {
-		return best
+	level := func(p int32) int { return t.s.compare(t.nodes[h].pt, t.nodes[p].pt, t.j) }
+	above := level(end)
+	if above == 0 {
+		return end
 	}
-	// Corners inside the triangle h, (bx, H.y), best hide it; the one nearest
-	// in angle is visible.
-	inTriangle := func(x, y float64) bool {
-		cross := func(ax, ay, bx, by float64) float64 {
-			return float64((bx-ax)*(y-ay)) - float64((by-ay)*(x-ax))
-		}
-		d1 := cross(H.x, H.y, bx, H.y)
-		d2 := cross(bx, H.y, M.x, M.y)
-		d3 := cross(M.x, M.y, H.x, H.y)
-		return d1 >= 0 && d2 >= 0 && d3 >= 0 || d1 <= 0 && d2 <= 0 && d3 <= 0
-	}
-	slope := math.Inf(1)
-	found := best
+	// Corners in the triangle between the ray, the edge and the line to end.
+	found := end
+	seen := t.locally(end, h)
+	next := t.nodes[e].next
 	for p := start; ; {
 		Q := &t.nodes[p]
-		if Q.x < H.x && Q.x >= min(M.x, bx) && inTriangle(Q.x, Q.y) && t.locally(p, h) {
-			s := math.Abs(H.y-Q.y) / (H.x - Q.x)
-			if s < slope || s == slope && (Q.x > t.nodes[found].x) {
-				found, slope = p, s
+		if p != end && Q.x <= t.nodes[h].x+1 && level(p) != -above && t.s.compare(Q.pt, t.nodes[h].pt, t.i) > 0 &&
+			t.turn(h, end, p)*above >= 0 && t.turn(e, next, p) >= 0 && t.locally(p, h) {
+			angle := t.turn(h, found, p) * above
+			if !seen || angle > 0 || angle == 0 && t.s.compare(t.nodes[found].pt, Q.pt, t.i) > 0 {
+				found, seen = p, true
 			}
 		}
 		if p = Q.next; p == start {
@@ -321,6 +291,64 @@ func (t *triangulator) visible(h, start int32) int32 {
 		}
 	}
 	return found
+}
+
+// firstHit returns the edge (by its start) that the ray from h to the left
+// meets first, and the end of it to aim at.
+func (t *triangulator) firstHit(h, start int32) (hit, end int32) {
+	H := t.nodes[h]
+	hit, bx := int32(-1), math.Inf(-1)
+	for p := start; ; {
+		P := &t.nodes[p]
+		q := P.next
+		N := &t.nodes[q]
+		if P.y >= H.y-1 && N.y <= H.y+1 && min(P.x, N.x) < H.x+1 {
+			// Edges with the area to their right run downward.
+			top, bottom := t.s.compare(H.pt, P.pt, t.j), t.s.compare(H.pt, N.pt, t.j)
+			if top >= 0 && bottom <= 0 && top != bottom {
+				x := P.x
+				if P.y != N.y {
+					x += float64((H.y-P.y)*(N.x-P.x)) / float64(N.y-P.y)
+				}
+				e := p // aim at the left-most end, or at the end on the ray
+				if top != 0 && (bottom == 0 || t.s.compare(P.pt, N.pt, t.i) < 0) {
+					e = q
+				}
+				if t.turn(q, p, h) <= 0 && (hit < 0 || t.nearer(p, q, x, hit, bx) || x > bx-1e-3 && !t.locally(end, h) && t.locally(e, h) && t.nodes[e].pt == t.nodes[end].pt) {
+					hit, end, bx = p, e, x
+				}
+			}
+		}
+		if p = q; p == start {
+			return hit, end
+		}
+	}
+}
+
+// nearer reports whether the edge p→q, met at x, lies right of the edge from
+// b, met at bx; close calls are decided by exact turns.
+func (t *triangulator) nearer(p, q int32, x float64, b int32, bx float64) bool {
+	if math.Abs(x-bx) > 1e-3 {
+		return x > bx
+	}
+	c := t.nodes[b].next
+	// Both run downward; an end of one that lies level with the other tells.
+	for _, v := range [2]int32{p, q} {
+		if s := t.turn(c, b, v); s != 0 && t.between(b, c, v) {
+			return s < 0
+		}
+	}
+	for _, v := range [2]int32{b, c} {
+		if s := t.turn(q, p, v); s != 0 && t.between(p, q, v) {
+			return s > 0
+		}
+	}
+	return false
+}
+
+// between reports whether v is level with the downward edge p→q.
+func (t *triangulator) between(p, q, v int32) bool {
+	return t.s.compare(t.nodes[v].pt, t.nodes[p].pt, t.j) >= 0 && t.s.compare(t.nodes[q].pt, t.nodes[v].pt, t.j) >= 0
 }
 
 // locally reports whether the direction from corner p to h leads into the
