@@ -4,8 +4,10 @@ import (
 	"strings"
 
 	"perch/lang/diag"
+	"perch/lang/source"
 	"perch/lang/spell"
 	"perch/lang/token"
+	"perch/lang/unit"
 )
 
 // forms shows how each kind of statement is written.
@@ -63,47 +65,229 @@ var wants = map[string]string{
 	"in": "`a row of …` or `a ring of …`", "a": "`row` or `ring`", "row": "`of` and a number", "ring": "`of` and a number",
 	"mirrored": "`about x = …`", "extrude": "an area", "revolve": "an area",
 	"if": "a condition", "then": "a value", "else": "a value", "and": "a condition", "or": "a condition", "not": "a condition",
-	"+-": "the uncertainty", ":": "a kind such as length", ".": "a name", "(": "a value", ",": "more after the comma",
+	"+-": "the uncertainty", ":": "a kind such as length", ".": "a name", "(": "a value", ",": "more",
 }
 
 // explain reports that the statement stmt goes wrong at its token i, or at its
-// end.
+// end. The first of the guesses that fits gives the words.
 func (p *parser) explain(kind string, stmt []token.Token, i int) {
-	d := diag.Diagnostic{Code: "syntax"}
-	if i < len(stmt) {
-		d.At = p.spanOf(stmt[i])
-	} else {
-		d.At = p.endOf(stmt)
+	c := clue{p: p, kind: kind, stmt: stmt, i: i}
+	for _, guess := range guesses {
+		if d, ok := guess(c); ok {
+			d.Code = "syntax"
+			if !d.At.Valid() {
+				d.At = c.span(i)
+			}
+			if f := forms[kind]; f != "" && len(d.Notes) == 0 {
+				d.Notes = append(d.Notes, diag.Do("write it as: "+form(kind)))
+			}
+			p.fault(d)
+			return
+		}
 	}
-	found := ""
-	if i < len(stmt) {
-		found = stmt[i].Value
-	}
-	switch {
-	case i < len(stmt) && stmt[i].Type == token.Keyword && i > 0 && !startsOperand(stmt[i]) && !endsOperand(stmt[i-1]):
-		d.Message = "`" + found + "` is a reserved word, so it cannot stand here as a name"
-		d.Notes = append(d.Notes, diag.Do("choose another name"))
-	case i > 0 && expects(stmt[i-1]) != "":
-		d.Message = "expected " + expects(stmt[i-1]) + " after `" + stmt[i-1].Value + "`"
-	case i == len(stmt):
-		d.Message = "this line ends too early"
-	default:
-		d.Message = "did not expect `" + found + "` here"
-	}
-	if f := forms[kind]; f != "" {
-		d.Notes = append(d.Notes, diag.Do("write it as: "+form(kind)))
-	}
-	p.fault(d)
 }
 
-func expects(t token.Token) string {
-	if w, ok := wants[t.Value]; ok && t.Type != token.String {
+// clue is the place where the grammar stopped.
+type clue struct {
+	p    *parser
+	kind string
+	stmt []token.Token
+	i    int
+}
+
+// tok returns the token k places after the one where the grammar stopped.
+func (c clue) tok(k int) token.Token {
+	if j := c.i + k; j >= 0 && j < len(c.stmt) {
+		return c.stmt[j]
+	}
+	return token.Token{Type: token.EOF}
+}
+
+// span returns the place of token i, or that behind the statement.
+func (c clue) span(i int) source.Span {
+	if i < len(c.stmt) {
+		return c.p.spanOf(c.stmt[i])
+	}
+	return c.p.endOf(c.stmt)
+}
+
+// want says what must follow the token k places after the one where the
+// grammar stopped, or "". Some words want something only behind others.
+func (c clue) want(k int) string {
+	t := c.tok(k)
+	if t.Type == token.EOF || t.Type == token.String {
+		return ""
+	}
+	if behind, ok := wantsBehind[t.Value]; ok && c.tok(k-1).Value != behind {
+		return ""
+	}
+	if w := wants[t.Value]; w != "" {
 		return w
 	}
 	if precedence(&t) > 0 {
 		return "a value"
 	}
 	return ""
+}
+
+var wantsBehind = map[string]string{"a": "in", "row": "a", "ring": "a"}
+
+func touching(a, b token.Token) bool { return end(a) == b.Pos.Offset }
+
+func said(message string, notes ...string) (diag.Diagnostic, bool) {
+	return diag.Diagnostic{Message: message, Notes: notes}, true
+}
+
+// guesses in the order they are tried; the last fits always.
+var guesses = []func(clue) (diag.Diagnostic, bool){
+	spacedUnit, decimalComma, barePoint, doubleEqual, reservedName, takenAsValue,
+	missingEqual, missingKind, looseWord, expected, early, unexpected,
+}
+
+// spacedUnit finds a space between a number and its unit.
+func spacedUnit(c clue) (diag.Diagnostic, bool) {
+	for j := max(1, c.i-1); j <= c.i && j < len(c.stmt); j++ {
+		n, u := c.stmt[j-1], c.stmt[j]
+		if n.Type != token.Number || !isWord(&u) || !unit.Known(u.Value) || token.UnitStart(n.Value) < len(n.Value) {
+			continue
+		}
+		d, _ := said("a unit stands right after its number, without a space", diag.Do("write `"+n.Value+u.Value+"`"))
+		d.At = c.p.spanOf(n).To(c.p.spanOf(u))
+		d.Fixes = []diag.Fix{{Text: "take out the space", Edits: []diag.Edit{{At: d.At, New: n.Value + u.Value}}}}
+		return d, true
+	}
+	return diag.Diagnostic{}, false
+}
+
+func decimalComma(c clue) (diag.Diagnostic, bool) {
+	n, comma, m := c.tok(-1), c.tok(0), c.tok(1)
+	if n.Type != token.Number || comma.Value != "," || m.Type != token.Number || !touching(n, comma) || !touching(comma, m) {
+		return diag.Diagnostic{}, false
+	}
+	d, _ := said("a decimal fraction is written with a point", diag.Do("write `"+n.Value+"."+m.Value+"`"))
+	d.At = c.p.spanOf(n).To(c.p.spanOf(m))
+	return d, true
+}
+
+func barePoint(c clue) (diag.Diagnostic, bool) {
+	point, m := c.tok(0), c.tok(1)
+	if point.Type == token.Number && isOp(c.tok(-1), ".") {
+		point, m = c.tok(-1), c.tok(0)
+	}
+	if !isOp(point, ".") || m.Type != token.Number || !touching(point, m) {
+		return diag.Diagnostic{}, false
+	}
+	d, _ := said("a number begins with a digit", diag.Do("write `0."+m.Value+"`"))
+	d.At = c.p.spanOf(point).To(c.p.spanOf(m))
+	return d, true
+}
+
+func doubleEqual(c clue) (diag.Diagnostic, bool) {
+	if isOp(c.tok(0), "=") && isOp(c.tok(-1), "=") {
+		return said("equality is written with a single `=`", diag.Do("take one of them out"))
+	}
+	return diag.Diagnostic{}, false
+}
+
+func reservedName(c clue) (diag.Diagnostic, bool) {
+	t, before := c.tok(0), c.tok(-1)
+	if t.Type != token.Keyword || startsOperand(t) || c.i == 0 || precedence(&before) > 0 || hasWord("then else if", before.Value) {
+		return diag.Diagnostic{}, false
+	}
+	named := hasWord("let measure sketch part sizes point line arc circle outline rectangle slot polygon round bevel mating area from to use", before.Value)
+	if !named && !isOp(before, ",") && !isOp(before, "(") && !isOp(before, ".") {
+		return diag.Diagnostic{}, false
+	}
+	return said("`"+t.Value+"` is a reserved word, so it cannot be a name", diag.Do("choose another name"))
+}
+
+// takenAsValue finds a word that was meant to begin the next clause but was
+// read as the value that is missing before it: `width depth 3mm`.
+func takenAsValue(c clue) (diag.Diagnostic, bool) {
+	word, taken := c.tok(-2), c.tok(-1)
+	if !startsOperand(c.tok(0)) || !token.Clause(taken.Value) || hasWord("mirrored in across along about", word.Value) ||
+		!token.Clause(word.Value) && !token.IsSweep(word.Value) {
+		return diag.Diagnostic{}, false
+	}
+	d, _ := said("expected "+wants[word.Value]+" after `"+word.Value+"`",
+		diag.Why("`"+taken.Value+"` was read as the name of that value"),
+		diag.Do("write the value between `"+word.Value+"` and `"+taken.Value+"`"))
+	d.At = c.p.spanOf(taken)
+	return d, true
+}
+
+func missingEqual(c clue) (diag.Diagnostic, bool) {
+	name, before := c.tok(-1), c.tok(-2)
+	switch {
+	case !isWord(&name):
+	case c.kind == "row" && c.i == 1:
+		return said("expected `:` after the name of this size, `" + name.Value + "`")
+	case hasWord("let measure mating", before.Value), c.kind == "row" && (isOp(before, ":") || isOp(before, ",")):
+		return said("expected `=` after `" + name.Value + "`")
+	}
+	return diag.Diagnostic{}, false
+}
+
+func missingKind(c clue) (diag.Diagnostic, bool) {
+	name, before := c.tok(-1), c.tok(-2)
+	if c.kind != "sketch" && c.kind != "part" && c.kind != "let" || !isWord(&name) ||
+		!isOp(before, "(") && !isOp(before, ",") || isOp(c.tok(0), ":") {
+		return diag.Diagnostic{}, false
+	}
+	for _, t := range c.stmt[:c.i] {
+		if isOp(t, "=") && c.kind == "let" {
+			return diag.Diagnostic{}, false
+		}
+	}
+	d, _ := said("the parameter `"+name.Value+"` does not say of what kind it is", diag.Do("write its kind after it: `"+name.Value+": length`"))
+	d.At = c.span(c.i - 1)
+	return d, true
+}
+
+// looseWord finds a word that follows a value and begins no clause.
+func looseWord(c clue) (diag.Diagnostic, bool) {
+	for _, k := range []int{-1, 0} {
+		word, before := c.tok(k), c.tok(k-1)
+		if word.Type != token.Ident || !endsOperand(before) || c.want(k) != "" || c.want(k-1) != "" {
+			continue
+		}
+		if k == -1 && startsOperand(c.tok(0)) {
+			continue
+		}
+		at := c.span(c.i + k)
+		if s, ok := spell.Nearest(word.Value, joining); ok {
+			d, _ := said("`"+word.Value+"` cannot follow `"+before.Value+"`", diag.Do("did you mean `"+s+"`?"))
+			d.At, d.Fixes = at, []diag.Fix{{Text: "write `" + s + "`", Edits: []diag.Edit{{At: at, New: s}}}}
+			return d, true
+		}
+		d, _ := said("`"+word.Value+"` stands behind `"+before.Value+"` with nothing to join them",
+			diag.Do("put an operator or a comma between them, or take one of them out"))
+		d.At = at
+		return d, true
+	}
+	return diag.Diagnostic{}, false
+}
+
+// joining lists the words that may stand between two values.
+var joining = strings.Fields("at near from to centre radius diameter clockwise through by about along turned mirrored in around " +
+	"width depth height length across sides corners every of less with within and or then else")
+
+func expected(c clue) (diag.Diagnostic, bool) {
+	if w := c.want(-1); w != "" {
+		return said("expected " + w + " after `" + c.tok(-1).Value + "`")
+	}
+	return diag.Diagnostic{}, false
+}
+
+func early(c clue) (diag.Diagnostic, bool) {
+	if c.i < len(c.stmt) {
+		return diag.Diagnostic{}, false
+	}
+	return said("this line ends too early")
+}
+
+func unexpected(c clue) (diag.Diagnostic, bool) {
+	return said("did not expect `" + c.tok(0).Value + "` here")
 }
 
 // incomplete reports that a statement lacks something.
@@ -131,6 +315,14 @@ func (p *parser) unknownStart(where string, stmt []token.Token) {
 		at = 1
 	}
 	word := stmt[at].Value
+	if stmt[at].Type == token.Keyword && where != "top" {
+		p.fault(diag.Diagnostic{
+			Code: "statement-unknown", At: p.spanOf(stmt[at]),
+			Message: "`" + word + "` is a reserved word and begins no line here",
+			Notes:   []string{diag.Do("if it is meant as a name, choose another one; else begin the line with one of " + strings.Join(starts[where], ", "))},
+		})
+		return
+	}
 	d := diag.Diagnostic{Code: "statement-unknown", At: p.spanOf(stmt[at])}
 	switch where {
 	case "top":

@@ -108,7 +108,19 @@ func (p *parser) sketchStmt(stmt []token.Token) ast.SketchStmt {
 		p.unknownStart("guide", stmt)
 		return nil
 	}
+	if misspelt(stmt) {
+		p.unknownStart("sketch", stmt)
+		return nil
+	}
 	return p.general(stmt)
+}
+
+// misspelt reports whether a line reads like `pont o at (0, 0)`: two names and
+// then what follows the name of an entity, which no relation does.
+func misspelt(stmt []token.Token) bool {
+	return len(stmt) > 3 && stmt[1].Type == token.Ident && stmt[2].Type == token.Ident &&
+		(hasWord("near at from centre", stmt[2].Value) || token.Clause(stmt[2].Value) && stmt[2].Value != "about") &&
+		startsOperand(stmt[3])
 }
 
 func (p *parser) point(stmt []token.Token) ast.SketchStmt {
