@@ -1,14 +1,27 @@
 // Package spell finds the word a maker probably meant.
 package spell
 
-import "unicode/utf8"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // Nearest returns the candidate closest to word, if one is close enough to be
 // worth proposing: at most one slip in three letters, a slip being one letter
 // added, left out, replaced, or swapped with its neighbour (optimal string
-// alignment distance). The earliest of equally close candidates wins.
+// alignment distance). Words of one or two letters are close to everything, so
+// for them only the same letters in capitals or small count. The earliest of
+// equally close candidates wins.
 func Nearest(word string, candidates []string) (string, bool) {
+	for _, c := range candidates {
+		if c != word && strings.EqualFold(c, word) {
+			return c, true
+		}
+	}
 	w := []rune(word)
+	if len(w) < 3 {
+		return "", false
+	}
 	best, found := "", false
 	limit := max(1, (len(w)+1)/3)
 	for _, c := range candidates {
