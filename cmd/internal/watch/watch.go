@@ -13,6 +13,8 @@ import (
 	"context"
 	"crypto/sha256"
 	"errors"
+	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -91,19 +93,23 @@ func Run(ctx context.Context, c Config) error {
 		doubt:   map[string]time.Time{},
 		done:    make(chan outcome),
 	}
-	for _, p := range c.Paths {
-		abs, err := filepath.Abs(p)
+	for _, name := range c.Paths {
+		abs, err := filepath.Abs(name)
 		if err != nil {
 			return err
 		}
 		info, err := os.Stat(abs)
 		if err != nil {
-			return err
+			var p *fs.PathError
+			if errors.As(err, &p) {
+				err = p.Err
+			}
+			return fmt.Errorf("%s: %w", name, err)
 		}
 		if info.IsDir() {
-			w.roots = append(w.roots, root{abs, p})
+			w.roots = append(w.roots, root{abs, name})
 		} else if w.find(abs) == nil {
-			w.designs = append(w.designs, &design{path: abs, shown: p, named: true})
+			w.designs = append(w.designs, &design{path: abs, shown: name, named: true})
 		}
 	}
 	w.loop(ctx)

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"context"
+	"io"
+
+	"perch/compile"
+	"perch/compile/output"
+)
+
+// buildCommand writes a mesh file for every part.
+type buildCommand struct {
+	Files []string `arg:"" name:"file" help:"Part files."`
+	files
+	choice
+}
+
+// Help implements kong.HelpProvider.
+func (*buildCommand) Help() string {
+	return `A part named comb becomes comb.stl, its size thin comb-thin.stl. A file is written whole or not at all: when anything fails, the old one stays.
+
+A part file with faults writes nothing, and the exit status is 1. When only a check of a part does not hold, the mesh is written all the same, the check is reported, and the exit status is 1.`
+}
+
+// Run implements the command.
+func (b *buildCommand) Run(ctx context.Context, c *console) error {
+	opts, err := b.options()
+	if err != nil {
+		return err
+	}
+	jobs, err := runAll(ctx, c, b.Files, opts)
+	if err != nil {
+		return err
+	}
+	var ready []*job
+	for _, j := range jobs {
+		if j.writable() {
+			j.plan(b.files)
+			ready = append(ready, j)
+		}
+	}
+	if err := refuse(ready); err != nil {
+		c.faults(jobs)
+		return err
+	}
+	for _, j := range ready {
+		if j.err = ctx.Err(); j.err == nil {
+			j.err = j.write(b.files)
+		}
+	}
+	return c.report(jobs, b.JSON)
+}
+
+// checkCommand reports on parts without writing them.
+type checkCommand struct {
+	Files []string `arg:"" name:"file" help:"Part files."`
+	choice
+}
+
+// Help implements kong.HelpProvider.
+func (*checkCommand) Help() string {
+	return `Reads the part files, solves their sketches, builds their parts and reports faults, sizes, masses and checks. Nothing is written. The exit status is 1 when there are faults or when a check of a part does not hold.`
+}
+
+// Run implements the command.
+func (k *checkCommand) Run(ctx context.Context, c *console) error {
+	opts, err := k.options()
+	if err != nil {
+		return err
+	}
+	jobs, err := runAll(ctx, c, k.Files, opts)
+	if err != nil {
+		return err
+	}
+	return c.report(jobs, k.JSON)
+}
+
+// runAll builds every file in turn. It fails only when it is stopped; what is
+// wrong with one file does not keep the others from being built.
+func runAll(ctx context.Context, c *console, names []string, opts compile.Options) ([]*job, error) {
+	session := compile.New()
+	var jobs []*job
+	for _, name := range names {
+		p := newProgress(c)
+		opts.Progress = p.note
+		j := &job{file: name}
+		j.result, j.err = session.Build(ctx, name, opts)
+		p.clear()
+		if j.err != nil && ctx.Err() != nil {
+			return nil, context.Canceled
+		}
+		jobs = append(jobs, j)
+	}
+	return jobs, nil
+}
+
+// writeObject writes one mesh file.
+func writeObject(path string, f output.Format, info output.Info, o output.Object) error {
+	return output.WriteFile(path, func(w io.Writer) error {
+		return output.Write(w, f, info, o)
+	})
+}

@@ -1,0 +1,91 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"perch/compile"
+	"perch/compile/output"
+	"perch/lang/unit"
+)
+
+// choice holds the flags that say what to build.
+type choice struct {
+	Set       []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure, a let or a parameter another value: --set lead=5mm."`
+	Size      []string `sep:"none" placeholder:"NAME" help:"Build this row of a sizes table; may be given several times."`
+	AllSizes  bool     `help:"Build the part as written and every row of its sizes table."`
+	Tolerance length   `placeholder:"LENGTH" help:"Greatest distance between a curve and the flats it is made of; 0.01mm when not given."`
+	JSON      bool     `name:"json" help:"Print the report as JSON for another program."`
+}
+
+// files holds the flags that say where meshes go.
+type files struct {
+	Out    string `placeholder:"FOLDER" help:"Folder for the mesh files, made when missing; without it they go beside the part file."`
+	Format string `enum:"stl,3mf" default:"stl" help:"Kind of mesh file: stl or 3mf."`
+}
+
+func (f files) format() output.Format { return output.Format(f.Format) }
+
+// options checks the flags and turns them into those of a build.
+func (o choice) options() (compile.Options, error) {
+	b := compile.Options{Sizes: o.Size, AllSizes: o.AllSizes, Tolerance: float64(o.Tolerance)}
+	if o.AllSizes && len(o.Size) > 0 {
+		return b, fmt.Errorf("--size and --all-sizes exclude each other")
+	}
+	for _, s := range o.Set {
+		name, value, ok := strings.Cut(s, "=")
+		name, value = strings.TrimSpace(name), strings.TrimSpace(value)
+		if !ok || !isName(name) || value == "" {
+			return b, fmt.Errorf("--set %s: write NAME=VALUE, such as --set lead=5mm", s)
+		}
+		for _, t := range b.Settings {
+			if t.Name == name {
+				return b, fmt.Errorf("--set %s is given twice", name)
+			}
+		}
+		b.Settings = append(b.Settings, compile.Setting{Name: name, Value: value})
+	}
+	return b, nil
+}
+
+func isName(s string) bool {
+	for i, r := range s {
+		if r != '_' && !unicode.IsLetter(r) && (i == 0 || !unicode.IsDigit(r)) {
+			return false
+		}
+	}
+	return s != ""
+}
+
+// length is a flag in mm, written with its unit as in a part file.
+type length float64
+
+// The finest tolerance is ten steps of the grid that bodies are built on; the
+// coarsest still leaves a part that looks like one.
+const (
+	leastTolerance = 0.001 // mm
+	mostTolerance  = 5     // mm
+)
+
+// UnmarshalText implements encoding.TextUnmarshaler.
+func (l *length) UnmarshalText(text []byte) error {
+	s := string(text)
+	end := strings.IndexFunc(s, func(r rune) bool { return !strings.ContainsRune("0123456789.+-", r) })
+	if end < 0 {
+		end = len(s)
+	}
+	x, err := strconv.ParseFloat(s[:end], 64)
+	u, uerr := unit.Parse(s[end:])
+	mm := x * u.Factor
+	switch {
+	case err != nil || uerr != nil || u.Dim != unit.Length:
+		return fmt.Errorf("%q is not a length: write a number and its unit, such as 0.02mm", s)
+	case math.IsNaN(mm) || mm < leastTolerance || mm > mostTolerance:
+		return fmt.Errorf("%s is out of range: it may be %gmm to %gmm", s, leastTolerance, float64(mostTolerance))
+	}
+	*l = length(mm)
+	return nil
+}

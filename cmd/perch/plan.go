@@ -1,0 +1,145 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"perch/compile"
+	"perch/compile/output"
+	"perch/lang/diag"
+)
+
+// job is one part file on its way through a command.
+type job struct {
+	file    string
+	result  *compile.Result
+	err     error // of the world
+	outputs []string
+	written []bool
+}
+
+// status tells how the job ended.
+func (j *job) status() status {
+	switch {
+	case j.err != nil, slices.ContainsFunc(j.result.Diags, compile.WrongUse):
+		return trouble
+	case j.result.Diags.HasErrors():
+		return faulty
+	}
+	return done
+}
+
+// writable reports whether the parts may be written: the build came to its
+// end, and the only errors are checks that do not hold. Such a part is what
+// the file says; the maker may want to look at it.
+func (j *job) writable() bool {
+	return j.err == nil && !broken(j.result.Diags)
+}
+
+// whole reports whether every part was written.
+func (j *job) whole() bool { return j.err == nil && j.outputs != nil }
+
+// faults counts the errors among the diagnostics.
+func (j *job) faults() int {
+	n := 0
+	for _, d := range j.result.Diags {
+		if d.Severity == diag.Error {
+			n++
+		}
+	}
+	return n
+}
+
+// plan names the mesh file of every part.
+func (j *job) plan(f files) {
+	dir := f.Out
+	if dir == "" {
+		dir = filepath.Dir(j.file)
+	}
+	j.outputs = []string{}
+	for _, p := range j.result.Parts {
+		j.outputs = append(j.outputs, filepath.Join(dir, fullName(p)+f.format().Extension()))
+	}
+	j.written = make([]bool, len(j.outputs))
+}
+
+// fullName is the part, and its size when it has one: comb, comb-thin.
+func fullName(p compile.Part) string {
+	if p.Size == "" {
+		return p.Name
+	}
+	return p.Name + "-" + p.Size
+}
+
+// refuse looks for outputs that would be written twice or would replace a
+// file that was read. Names that differ only in upper and lower case count as
+// one: many disks do not tell them apart.
+func refuse(jobs []*job) error {
+	read := map[string]bool{}
+	for _, j := range jobs {
+		for _, f := range j.result.Files {
+			if f.Found {
+				read[f.Path] = true
+			}
+		}
+	}
+	owner := map[string]string{}
+	for _, j := range jobs {
+		for i, path := range j.outputs {
+			by := fmt.Sprintf("part %s of %s", fullName(j.result.Parts[i]), j.file)
+			key := place(path)
+			if read[key] {
+				return fmt.Errorf("%s would be replaced by %s, but it is a file that was read: give another folder with --out", path, by)
+			}
+			folded := folded(key)
+			if other, ok := owner[folded]; ok {
+				return fmt.Errorf("%s would be written by %s and by %s; nothing was written: build them one at a time, each with its own --out", path, other, by)
+			}
+			owner[folded] = by
+		}
+	}
+	return nil
+}
+
+// folded is the same for names that a disk may take for one.
+func folded(place string) string { return strings.ToLower(place) }
+
+func sameName(a, b string) bool { return folded(place(a)) == folded(place(b)) }
+
+// place returns one name for every way of writing a path: absolute, with
+// links followed as far as it exists.
+func place(path string) string {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return filepath.Clean(path)
+	}
+	if target, err := output.Target(abs); err == nil {
+		abs = target
+	}
+	if dir, err := filepath.EvalSymlinks(filepath.Dir(abs)); err == nil {
+		return filepath.Join(dir, filepath.Base(abs))
+	}
+	return abs
+}
+
+// write puts the parts of the job on disk. The first failure ends it; files
+// that are already whole stay.
+func (j *job) write(f files) error {
+	if f.Out != "" && len(j.outputs) > 0 {
+		if err := os.MkdirAll(f.Out, 0o777); err != nil {
+			return fmt.Errorf("make the folder %s: %w", f.Out, err)
+		}
+	}
+	info := output.Info{Application: "Perch " + version}
+	for i, p := range j.result.Parts {
+		o := output.Object{Name: fullName(p), Mesh: p.Mesh}
+		if err := writeObject(j.outputs[i], f.format(), info, o); err != nil {
+			return err
+		}
+		j.written[i] = true
+	}
+	return nil
+}

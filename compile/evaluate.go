@@ -1,0 +1,98 @@
+package compile
+
+import (
+	"context"
+	"strings"
+
+	"perch/compile/eval"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/parse"
+	"perch/lang/source"
+)
+
+// evaluate works out the loaded files and builds the parts of the main one.
+// Parts are built only when nothing is wrong: half a design is no design.
+func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Result) error {
+	settings := o.settings(res)
+	if res.Diags.HasErrors() {
+		return nil
+	}
+	r, err := eval.Run(ctx, modules(l)[l.main], eval.Options{
+		Settings: settings, Sizes: o.Sizes, AllSizes: o.AllSizes, Parts: o.Parts, Tolerance: o.Tolerance,
+	})
+	if err != nil {
+		return err
+	}
+	res.Diags.Add(r.Diags...)
+	if res.Diags.HasErrors() {
+		return nil
+	}
+	drafts := make([]draft, len(r.Parts))
+	for i, p := range r.Parts {
+		drafts[i] = draft{
+			name: p.Name, size: p.Size, at: p.At,
+			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks,
+		}
+	}
+	return finish(ctx, drafts, o, res)
+}
+
+// modules turns the loaded files into what eval takes. A file has one module
+// however often it is used.
+func modules(l *loader) map[*module]*eval.Module {
+	all := make(map[*module]*eval.Module, len(l.order))
+	for _, m := range l.order { // each after those it uses
+		e := &eval.Module{Standard: m.path == "", File: m.tree, Uses: map[string]*eval.Module{}}
+		if m != l.main {
+			e.Name = m.shown
+		}
+		for name, used := range m.uses {
+			e.Uses[name] = all[used]
+		}
+		all[m] = e
+	}
+	return all
+}
+
+// settingFile begins the names of the texts that --set gives; messages about
+// them are about the command line and not about a file.
+const settingFile = "--set "
+
+// settings parses the values from the command line, each as the `let` it
+// stands for.
+func (o Options) settings(res *Result) []ast.Setting {
+	var out []ast.Setting
+	for _, s := range o.Settings {
+		src := source.New(settingFile+s.Name, "let "+s.Name+" = "+s.Value)
+		tree, diags := parse.File(src)
+		res.Diags.Add(diags...)
+		if diags.HasErrors() {
+			continue
+		}
+		let := (*ast.Let)(nil)
+		if len(tree.Decls) == 1 {
+			let, _ = tree.Decls[0].(*ast.Let)
+		}
+		if let == nil || let.Params != nil || let.Name.Name != s.Name || let.Value == nil {
+			res.Diags.Add(diag.Diagnostic{
+				Code: "setting-not-value", At: source.Span{File: src, End: len(src.Text)},
+				Message: "a setting is one name and one value",
+				Notes:   []string{diag.Do("write NAME=VALUE with the value as in a part file, such as lead=4.2mm")},
+			})
+			continue
+		}
+		out = append(out, ast.Setting{At: let.At, Name: let.Name, Value: let.Value})
+	}
+	return out
+}
+
+// WrongUse reports whether a diagnostic is about what Options ask for, a
+// setting or a name that the file does not have, and not about the file.
+func WrongUse(d diag.Diagnostic) bool {
+	switch d.Code {
+	case eval.SizeUnknown, eval.PartUnknown:
+		return true
+	}
+	return d.At.Valid() && strings.HasPrefix(d.At.File.Path, settingFile)
+}

@@ -1,0 +1,197 @@
+// Package compile turns part files into finished parts. Session is the only
+// entry for commands: it reads files, keeps what can be kept from one build to
+// the next, and runs parse, resolve, eval, solid and check in their order.
+//
+// Faults in the text of a part come back as diagnostics in Result; what the
+// world did (a missing file, a cancelled build) comes back as an error.
+package compile
+
+import (
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"runtime/debug"
+	"strings"
+	"sync"
+	"time"
+
+	"perch/compile/check"
+	"perch/compile/geom"
+	"perch/compile/mesh"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/source"
+)
+
+// Options say how to build.
+type Options struct {
+	// Settings give measures, lets and parameters other values.
+	Settings []Setting
+	// Sizes names the sizes to build; none means the part as written.
+	Sizes []string
+	// AllSizes builds the part as written and every size.
+	AllSizes bool
+	// Tolerance is the greatest distance between a curve and its chords, in
+	// mm; 0 means DefaultTolerance.
+	Tolerance float64
+	// Parts names the parts to build; none means all that can be built.
+	Parts []string
+	// Progress, when not nil, is told the share done of a part, from 0 to 1.
+	// It may be called from several goroutines at once.
+	Progress func(part string, done float64)
+}
+
+// DefaultTolerance is the chord tolerance in mm when none is given: far below
+// the 0.1 to 0.2 mm to which printers work (common practice).
+const DefaultTolerance = 0.01
+
+// Setting is one `name=value` from the command line; Value is the text of an
+// expression, such as 4.2mm.
+type Setting struct{ Name, Value string }
+
+// Result is what one build found. It does not change after Build returns.
+type Result struct {
+	Diags diag.List
+	// Parts are in the order they are written in, each with its sizes.
+	Parts []Part
+	// Files are the files that were read or looked for, sorted by path. A
+	// later change of one of them may change the result.
+	Files []File
+}
+
+// File is a file that a build read or looked for.
+type File struct {
+	Path  string // absolute
+	Found bool
+	Sum   [sha256.Size]byte // of the content that was read
+}
+
+// Part is one finished part.
+type Part struct {
+	Name string
+	Size string // name of the size, "" for the part as written
+	Mesh *mesh.Mesh
+	// Bounds is the box around the part, in mm.
+	Bounds geom.Box
+	// Volume in mm³, Surface in mm², Mass in g.
+	Volume, Surface, Mass float64
+	Material              string
+	// MaterialAssumed holds when the part names no material.
+	MaterialAssumed bool
+	// Checks are the judged checks, in the order written; those that fail are
+	// in Result.Diags as well.
+	Checks  []check.Result
+	Elapsed time.Duration
+}
+
+// Session builds parts again and again, reusing what has not changed. It may
+// be used from several goroutines.
+type Session struct {
+	library fs.FS // the standard library, <name>.perch
+
+	mu      sync.Mutex
+	overlay map[string]string // text that is not on disk, by absolute path
+	parsed  map[string]parsed // by the path that messages print
+}
+
+// parsed is a tree and the faults found with it. Trees never change, so both
+// stand for as long as the text is the same.
+type parsed struct {
+	text  string
+	tree  *ast.File
+	diags diag.List
+}
+
+// New returns a Session over the files on disk.
+func New() *Session {
+	return &Session{library: library, overlay: map[string]string{}, parsed: map[string]parsed{}}
+}
+
+// Set gives a file a text that is not, or not yet, on disk.
+func (s *Session) Set(path, text string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.overlay[absolute(path)] = text
+}
+
+// Unset drops the text given by Set.
+func (s *Session) Unset(path string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.overlay, absolute(path))
+}
+
+// Build builds the parts of the file at path. The result is not nil even with
+// an error: its Files say what to watch. A fault of Perch itself becomes a
+// diagnostic with code "internal".
+func (s *Session) Build(ctx context.Context, path string, o Options) (res *Result, err error) {
+	res = &Result{}
+	l := newLoader(s)
+	defer func() {
+		if r := recover(); r != nil {
+			res.Parts, err = nil, nil
+			at := source.Span{}
+			if l.main != nil {
+				at.File = l.main.tree.Source
+			}
+			res.Diags.Add(internal(r, at))
+		}
+		res.Files = l.sortedFiles()
+	}()
+	if err := l.load(path); err != nil {
+		return res, err
+	}
+	if err := ctx.Err(); err != nil {
+		return res, err
+	}
+	l.bind()
+	for _, m := range l.order {
+		m.diags.Sort()
+		res.Diags.Add(m.diags...)
+	}
+	return res, s.evaluate(ctx, l, o, res)
+}
+
+// internal describes a panic. The place in Perch's own source is what a
+// report of the fault needs.
+func internal(r any, at source.Span) diag.Diagnostic {
+	return diag.Diagnostic{
+		Code: "internal", At: at,
+		Message: fmt.Sprintf("Perch itself failed: %v", r),
+		Notes: []string{
+			diag.Why("this is a fault of the program, not of the part file; nothing was written"),
+			diag.Do("report it together with the part file and this line: " + origin(string(debug.Stack()))),
+		},
+	}
+}
+
+// origin returns the line of a stack that names where the panic began: the
+// first file of this module after the call of panic.
+func origin(stack string) string {
+	_, after, _ := strings.Cut(stack, "panic(")
+	for line := range strings.Lines(after) {
+		line = strings.TrimSpace(line)
+		if name, _, ok := strings.Cut(line, "(0x"); ok && strings.HasPrefix(name, "perch/") {
+			return name
+		}
+		if name, _, ok := strings.Cut(line, "({"); ok && strings.HasPrefix(name, "perch/") {
+			return name
+		}
+		if name, _, ok := strings.Cut(line, "(...)"); ok && strings.HasPrefix(name, "perch/") {
+			return name
+		}
+	}
+	return "unknown place"
+}
+
+// absolute is filepath.Abs; where the working folder is unknown the path
+// stays as it is.
+func absolute(path string) string {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return filepath.Clean(path)
+	}
+	return abs
+}

@@ -1,0 +1,85 @@
+package compile
+
+import (
+	"perch/compile/builtin"
+	"perch/compile/check"
+	"perch/lang/ast"
+	"perch/lang/resolve"
+)
+
+// vocabulary tells package resolve what is builtin, from the tables of the
+// packages that carry it out. Unknown standard modules are not its matter: the
+// loader has reported them.
+var vocabulary = struct {
+	lists  map[resolve.Words][]string
+	ofHead map[string][]string
+}{words(), clauses()}
+
+func words() map[resolve.Words][]string {
+	w := map[resolve.Words][]string{
+		resolve.Measures: {"distance", "angle", "length"},
+		resolve.Relations: {
+			"horizontal", "vertical", "parallel", "perpendicular", "collinear", "tangent", "concentric",
+			"coincident", "on", "midpoint", "equal", "mirrors",
+		},
+	}
+	add := func(k resolve.Words, name string) { w[k] = append(w[k], name) }
+	for _, f := range builtin.All.Functions {
+		add(resolve.Values, f.Name)
+	}
+	for _, c := range builtin.All.Constants {
+		add(resolve.Values, c.Name)
+	}
+	for _, c := range check.Words {
+		add(resolve.Results, c.Name)
+	}
+	for _, k := range builtin.All.Kinds {
+		add(resolve.Kinds, k.Word)
+	}
+	for _, h := range builtin.All.Heads {
+		add(resolve.Heads, h.Name)
+	}
+	for _, m := range builtin.All.Materials {
+		add(resolve.Materials, m.Name)
+	}
+	return w
+}
+
+func clauses() map[string][]string {
+	of := map[string][]string{
+		"rectangle": {"width", "height", "centre", "corners"},
+		"slot":      {"from", "to", "width"},
+		"polygon":   {"sides", "centre", "across", "radius", "turned"},
+	}
+	var placing []string
+	for _, p := range builtin.All.Placements {
+		placing = append(placing, p.Word)
+	}
+	of[""] = placing
+	for _, h := range builtin.All.Heads {
+		var own []string
+		for _, c := range h.Clauses {
+			own = append(own, c.Word)
+		}
+		of[h.Name] = append(own, placing...)
+	}
+	return of
+}
+
+// bind resolves the loaded files in their order and adds what is wrong with
+// them. It stands on what parse let through, so that one run tells of
+// everything that can be told.
+func (l *loader) bind() {
+	declared := map[*module][]string{}
+	for _, m := range l.order { // each after those it uses
+		info, diags := resolve.File(m.tree, &resolve.Tables{
+			Lists: vocabulary.lists, OfHead: vocabulary.ofHead,
+			Declared: func(_ *ast.Use, name string) ([]string, bool) {
+				used, ok := m.uses[name]
+				return declared[used], ok
+			},
+		})
+		declared[m] = info.Names
+		m.diags.Add(diags...)
+	}
+}
