@@ -26,7 +26,7 @@ var All = struct {
 	},
 	Functions: []Function{
 		sinFunc, cosFunc, tanFunc, asinFunc, acosFunc, atanFunc, atan2Func,
-		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc,
+		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc, refuseFunc,
 	},
 	Kinds: kinds,
 	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead},
@@ -43,7 +43,7 @@ type Constant struct {
 	Doc   string
 }
 
-// Function is a function of numbers.
+// Function is a function that any expression may call.
 type Function struct {
 	Name   string
 	Params []Param
@@ -52,7 +52,9 @@ type Function struct {
 	Doc      string
 	// Example is a condition that holds.
 	Example string
-	Call    func(args []value.Number) (value.Number, *value.Fault)
+	// Call takes values of the kinds of its parameters; a parameter without a
+	// kind takes a Number.
+	Call func(args []value.Value) (value.Value, *value.Fault)
 }
 
 // Param is a parameter of a Function. Kind is a word of All.Kinds, or "" when

@@ -8,39 +8,63 @@ import (
 	"perch/lang/unit"
 )
 
-// Domain is the code of an argument that a function has no value for.
-const Domain diag.Code = "domain"
+// Codes of faults in functions.
+const (
+	Domain  diag.Code = "domain" // an argument that a function has no value for
+	Refused diag.Code = "refused"
+)
 
 func one(name, kind string) []Param { return []Param{{name, kind}} }
+
+// numeric makes the function of a table entry out of one that takes and
+// returns numbers.
+func numeric(f func(a []value.Number) (value.Number, *value.Fault)) func([]value.Value) (value.Value, *value.Fault) {
+	return func(args []value.Value) (value.Value, *value.Fault) {
+		numbers := make([]value.Number, len(args))
+		for i, a := range args {
+			numbers[i] = a.(value.Number)
+		}
+		return f(numbers)
+	}
+}
+
+var refuseFunc = Function{
+	Name: "refuse", Params: one("reason", "text"),
+	Doc:     "stops with a message of one's own, where a formula or a table has no answer",
+	Example: `(if 2mm < 3mm then 1 else refuse("too thin")) = 1`,
+	Call: func(a []value.Value) (value.Value, *value.Fault) {
+		return nil, value.Faultf(Refused, "%s", string(a[0].(value.Text)))
+	},
+}
 
 var sinFunc = Function{
 	Name: "sin", Params: one("angle", "angle"),
 	Doc: "the sine of an angle", Example: "abs(sin(30deg) - 0.5) < 1e-15",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		s, c := math.Sincos(a[0].X)
 		return a[0].Apply(s, c, unit.None), nil
-	},
+	}),
 }
 
 var cosFunc = Function{
 	Name: "cos", Params: one("angle", "angle"),
 	Doc: "the cosine of an angle", Example: "abs(cos(60deg) - 0.5) < 1e-15",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		s, c := math.Sincos(a[0].X)
 		return a[0].Apply(c, -s, unit.None), nil
-	},
+	}),
 }
 
 var tanFunc = Function{
 	Name: "tan", Params: one("angle", "angle"),
 	Doc: "the tangent of an angle", Example: "abs(tan(45deg) - 1) < 1e-15",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		if math.Abs(math.Cos(a[0].X)) < 1e-15 {
 			return value.Number{}, value.Faultf(Domain, "tan has no value at %s", a[0])
 		}
 		t := math.Tan(a[0].X)
 		return a[0].Apply(t, 1+float64(t*t), unit.None), nil
-	},
+	}),
 }
 
 // slopeOf keeps a derivative that has no bound out of the uncertainty.
@@ -63,38 +87,38 @@ func within1(name string, n value.Number) *value.Fault {
 var asinFunc = Function{
 	Name: "asin", Params: one("ratio", "number"),
 	Doc: "the angle whose sine is given, from -90deg to 90deg", Example: "abs(asin(0.5) - 30deg) < 1e-12deg",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		if f := within1("asin", a[0]); f != nil {
 			return value.Number{}, f
 		}
 		return a[0].Apply(math.Asin(a[0].X), slopeOf(1/math.Sqrt(1-float64(a[0].X*a[0].X))), unit.Angle), nil
-	},
+	}),
 }
 
 var acosFunc = Function{
 	Name: "acos", Params: one("ratio", "number"),
 	Doc: "the angle whose cosine is given, from 0 to 180deg", Example: "abs(acos(0.5) - 60deg) < 1e-12deg",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		if f := within1("acos", a[0]); f != nil {
 			return value.Number{}, f
 		}
 		return a[0].Apply(math.Acos(a[0].X), slopeOf(-1/math.Sqrt(1-float64(a[0].X*a[0].X))), unit.Angle), nil
-	},
+	}),
 }
 
 var atanFunc = Function{
 	Name: "atan", Params: one("ratio", "number"),
 	Doc: "the angle whose tangent is given, from -90deg to 90deg", Example: "atan(1) = 45deg",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		return a[0].Apply(math.Atan(a[0].X), 1/(1+float64(a[0].X*a[0].X)), unit.Angle), nil
-	},
+	}),
 }
 
 var atan2Func = Function{
 	Name: "atan2", Params: []Param{{"y", ""}, {"x", ""}},
 	Doc:     "the direction of the point (x, y), from -180deg to 180deg; y comes first",
 	Example: "atan2(2mm, -2mm) = 135deg",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		y, x, f := sameDim("atan2", a[0], a[1])
 		if f != nil {
 			return value.Number{}, f
@@ -104,7 +128,7 @@ var atan2Func = Function{
 			return value.Number{}, value.Faultf(Domain, "atan2(0, 0) has no direction")
 		}
 		return value.Apply2(y, x, math.Atan2(y.X, x.X), x.X/r2, -y.X/r2, unit.Angle), nil
-	},
+	}),
 }
 
 // sameDim brings two arguments of one function to one dimension.
@@ -120,7 +144,7 @@ func sameDim(name string, a, b value.Number) (value.Number, value.Number, *value
 var sqrtFunc = Function{
 	Name: "sqrt", Params: one("value", ""),
 	Doc: "the square root; the root of an area is a length", Example: "sqrt(9mm^2) = 3mm",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		if a[0].X < 0 {
 			return value.Number{}, value.Faultf(Domain, "the square root of a negative number: sqrt(%s)", a[0]).
 				Do("check the formula under the root: here it comes out below zero")
@@ -132,7 +156,7 @@ var sqrtFunc = Function{
 		}
 		r := math.Sqrt(a[0].X)
 		return a[0].Apply(r, slopeOf(1/(2*r)), d), nil
-	},
+	}),
 }
 
 func halve(d unit.Dim) (unit.Dim, bool) {
@@ -145,37 +169,37 @@ func halve(d unit.Dim) (unit.Dim, bool) {
 var absFunc = Function{
 	Name: "abs", Params: one("value", ""),
 	Doc: "the value without its sign", Example: "abs(-3mm) = 3mm",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		if a[0].X < 0 {
 			return value.Neg(a[0]), nil
 		}
 		return a[0], nil
-	},
+	}),
 }
 
 var hypotFunc = Function{
 	Name: "hypot", Params: []Param{{"a", ""}, {"b", ""}},
 	Doc: "the long side of a right triangle: sqrt(a^2 + b^2)", Example: "hypot(3mm, 4mm) = 5mm",
-	Call: func(a []value.Number) (value.Number, *value.Fault) {
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		x, y, f := sameDim("hypot", a[0], a[1])
 		if f != nil {
 			return value.Number{}, f
 		}
 		h := math.Hypot(x.X, y.X)
 		return value.Apply2(x, y, h, slopeOf(x.X/h), slopeOf(y.X/h), x.Dim), nil
-	},
+	}),
 }
 
 var minFunc = Function{
 	Name: "min", Params: one("value", ""), Variadic: true,
 	Doc: "the least of its arguments", Example: "min(3mm, 2mm, 0.4cm) = 2mm",
-	Call: func(a []value.Number) (value.Number, *value.Fault) { return extreme("min", a, -1) },
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) { return extreme("min", a, -1) }),
 }
 
 var maxFunc = Function{
 	Name: "max", Params: one("value", ""), Variadic: true,
 	Doc: "the greatest of its arguments", Example: "max(3mm, 2mm, 0.4cm) = 4mm",
-	Call: func(a []value.Number) (value.Number, *value.Fault) { return extreme("max", a, 1) },
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) { return extreme("max", a, 1) }),
 }
 
 func extreme(name string, a []value.Number, sign float64) (value.Number, *value.Fault) {
@@ -196,13 +220,13 @@ func extreme(name string, a []value.Number, sign float64) (value.Number, *value.
 func plainly(name, doc, example string, f func(float64) float64) Function {
 	return Function{
 		Name: name, Params: one("value", "number"), Doc: doc, Example: example,
-		Call: func(a []value.Number) (value.Number, *value.Fault) {
+		Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 			x := a[0].X
 			if r := math.Round(x); math.Abs(x-r) <= 1e-9 {
 				x = r // 30mm / 10mm is 3, whatever the last bit says
 			}
 			return value.Plain(f(x) + 0), nil
-		},
+		}),
 	}
 }
 

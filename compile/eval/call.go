@@ -113,7 +113,7 @@ func (e *evaluator) args(x *ast.Call, s *scope) []value.Value {
 }
 
 func (e *evaluator) callBuiltin(x *ast.Call, f *builtinFunc, args []value.Value) value.Value {
-	var numbers []value.Number
+	var given []value.Value
 	for i, a := range x.Args {
 		if a.Name.Name != "" {
 			return e.fault(a.Name.Span(), value.Faultf(ArgUnknown, "the arguments of %s have no names", f.Name).
@@ -123,42 +123,40 @@ func (e *evaluator) callBuiltin(x *ast.Call, f *builtinFunc, args []value.Value)
 			return e.fault(a.Span(), value.Faultf(ArgTooMany, "%s takes %s", f.Name, count(len(f.Params), "argument")).
 				Do("write `%s`", f.form()))
 		}
-		n, ok := e.plainArg(a, f.Params[min(i, len(f.Params)-1)], f, args[i])
+		v, ok := e.plainArg(a, f.Params[min(i, len(f.Params)-1)], f, args[i])
 		if !ok {
 			return value.Bad{}
 		}
-		numbers = append(numbers, n)
+		given = append(given, v)
 	}
-	if len(numbers) < len(f.Params) {
-		return e.fault(x.Span(), value.Faultf(ArgMissing, "%s lacks its `%s`", f.Name, f.Params[len(numbers)].Name).
+	if len(given) < len(f.Params) {
+		return e.fault(x.Span(), value.Faultf(ArgMissing, "%s lacks its `%s`", f.Name, f.Params[len(given)].Name).
 			Do("write `%s`", f.form()))
 	}
-	n, fault := f.Call(numbers)
+	v, fault := f.Call(given)
 	if fault != nil {
 		return e.fault(x.Span(), fault)
 	}
-	return n
+	return v
 }
 
-func (e *evaluator) plainArg(a ast.Arg, p builtin.Param, f *builtinFunc, v value.Value) (value.Number, bool) {
+func (e *evaluator) plainArg(a ast.Arg, p builtin.Param, f *builtinFunc, v value.Value) (value.Value, bool) {
 	if value.IsBad(v) {
-		return value.Number{}, false
+		return nil, false
 	}
-	n, ok := v.(value.Number)
-	if !ok {
+	if p.Kind != "" {
+		k, _ := builtin.LookupKind(p.Kind)
+		t, fault := k.Take(fmt.Sprintf("the %s of %s", p.Name, f.Name), v)
+		if fault != nil {
+			e.fault(a.Span(), fault)
+		}
+		return t, fault == nil
+	}
+	if v.Kind() != value.NumberKind {
 		e.fault(a.Span(), value.Faultf(builtin.KindMismatch, "%s takes numbers, this is %s", f.Name, value.Describe(v)))
-		return n, false
+		return nil, false
 	}
-	if p.Kind == "" {
-		return n, true
-	}
-	k, _ := builtin.LookupKind(p.Kind)
-	t, fault := k.Take(fmt.Sprintf("the %s of %s", p.Name, f.Name), n)
-	if fault != nil {
-		e.fault(a.Span(), fault)
-		return n, false
-	}
-	return t.(value.Number), true
+	return v, true
 }
 
 func count(n int, noun string) string {

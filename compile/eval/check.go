@@ -15,9 +15,13 @@ import (
 // tried on stand-in facts first, so that a slip in it shows before a long
 // build.
 func (p *steps) conditions() []check.Check {
-	var out []check.Check
+	var conds []ast.Expr
 	for _, c := range p.checks {
-		text := strings.Join(strings.Fields(c.Cond.Span().Text()), " ")
+		conds = apart(conds, c.Cond)
+	}
+	var out []check.Check
+	for _, c := range conds {
+		text := strings.Join(strings.Fields(c.Span().Text()), " ")
 		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.e.judge(c, p.scope, f) }
 		_, faults := judge(check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}})
 		for _, d := range faults {
@@ -31,6 +35,15 @@ func (p *steps) conditions() []check.Check {
 	return out
 }
 
+// apart appends a condition, or its sides when these must both hold, so that
+// each is judged by itself.
+func apart(conds []ast.Expr, x ast.Expr) []ast.Expr {
+	if b, ok := x.(*ast.Binary); ok && b.Op == "and" {
+		return apart(apart(conds, b.X), b.Y)
+	}
+	return append(conds, x)
+}
+
 // ofValues reports whether a fault hangs on the values, not on their kinds.
 func ofValues(c diag.Code) bool {
 	switch c {
@@ -40,15 +53,12 @@ func ofValues(c diag.Code) bool {
 	return false
 }
 
-// judge works a condition out on the facts of the finished part.
-func (e *evaluator) judge(c *ast.Check, s *scope, f check.Facts) (check.Outcome, diag.List) {
+// judge works a condition out on the facts of the finished part. Checks of
+// several parts may be judged at the same time.
+func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts) (check.Outcome, diag.List) {
 	j := *e // a branch of the evaluator with diagnostics of its own
-	j.facts, j.diags, j.seen, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, 0, false
-	o, ok := j.outcome(c.Cond, s)
-	if !ok && !j.diags.HasErrors() {
-		// The value behind it is Bad and its fault known.
-		return o, j.diags
-	}
+	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
+	o, _ := j.outcome(cond, s)
 	return o, j.diags
 }
 

@@ -1,0 +1,100 @@
+package eval
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"perch/compile/builtin"
+	"perch/compile/solid"
+	"perch/compile/value"
+)
+
+// Every entry of the table of builtins shows itself in an example; here each
+// is run.
+
+func TestExamplesOfFunctions(t *testing.T) {
+	for _, f := range builtin.All.Functions {
+		t.Run(f.Name, func(t *testing.T) {
+			r := evaluated(t, "let holds = "+f.Example+"\npart p { join if holds then box width 1mm, depth 1mm, height 1mm else refuse(\"the example does not hold\") }", Options{})
+			if len(r.Diags) > 0 || len(r.Parts) != 1 {
+				t.Errorf("%s: %s", f.Example, listed(r.Diags))
+			}
+		})
+	}
+}
+
+// sketches used by the examples of bodies.
+const exampleSketches = `
+sketch plate { rectangle r width 20mm, height 10mm, centre (0, 0) }
+sketch rim { rectangle r width 4mm, height 3mm, centre (10mm, 1.5mm) }
+`
+
+func TestExamplesOfBodies(t *testing.T) {
+	type example struct {
+		name, text string
+		volume     float64
+	}
+	var all []example
+	for _, h := range builtin.All.Heads {
+		all = append(all, example{h.Name, h.Example, h.Volume})
+	}
+	for _, p := range builtin.All.Placements {
+		all = append(all, example{p.Word, p.Example, p.Volume})
+	}
+	for _, x := range all {
+		t.Run(x.name, func(t *testing.T) {
+			r := evaluated(t, exampleSketches+"part p { join "+x.text+" }", Options{})
+			if len(r.Diags) > 0 || len(r.Parts) != 1 {
+				t.Fatalf("%s: %s", x.text, listed(r.Diags))
+			}
+			got := volume(t, r.Parts[0], 0.001)
+			// Chords within 0.001 mm of a radius of some millimetres.
+			if math.Abs(got-x.volume) > 1e-3*x.volume {
+				t.Errorf("%s: volume %.6f, want %.6f", x.text, got, x.volume)
+			}
+		})
+	}
+}
+
+func volume(t *testing.T, p *Part, tolerance float64) float64 {
+	t.Helper()
+	m, err := solid.Build(context.Background(), p.Body, solid.Options{Tolerance: tolerance})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := m.Check(); err != nil {
+		t.Fatal(err)
+	}
+	return m.Volume()
+}
+
+// The densities lie in the ranges that data sheets print: PLA 1.24 (resin
+// 2003D), PETG 1.27 (ASTM D792), ABS 1.02 to 1.08, ASA 1.07 (ISO 1183), PA12
+// 1.01 to 1.03, TPU 95A 1.20.
+func TestMaterialDensities(t *testing.T) {
+	for name, r := range map[string][2]float64{
+		"pla": {1.24, 1.24}, "petg": {1.27, 1.27}, "abs": {1.02, 1.08},
+		"asa": {1.07, 1.07}, "pa12": {1.01, 1.03}, "tpu": {1.20, 1.21},
+	} {
+		m, ok := builtin.LookupMaterial(name)
+		if !ok || m.Density < r[0]*1e-3-1e-12 || m.Density > r[1]*1e-3+1e-12 {
+			t.Errorf("%s: %v g/mm3, want %v g/cm3", name, m, r)
+		}
+	}
+}
+
+// Every parameter that names a kind names one of the table.
+func TestKindsOfFunctions(t *testing.T) {
+	for _, f := range builtin.All.Functions {
+		for _, p := range f.Params {
+			if _, ok := builtin.LookupKind(p.Kind); p.Kind != "" && !ok {
+				t.Errorf("%s(%s: %s): no such kind", f.Name, p.Name, p.Kind)
+			}
+		}
+	}
+	k, _ := builtin.LookupKind("count")
+	if _, f := k.Take("teeth", value.Plain(2.5)); f == nil || f.Code != builtin.NotWhole {
+		t.Errorf("2.5 teeth: %v", f)
+	}
+}
