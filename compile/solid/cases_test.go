@@ -90,20 +90,28 @@ func caseA2() *Body {
 	return seatAndSlot(Cut(b, tools...), 0, 12)
 }
 
-func letterC() Profile {
-	out := arcPoints(geom.Vec2{}, 1, 40*deg, 320*deg, 14)
-	in := arcPoints(geom.Vec2{}, 1, 320*deg, 40*deg, 14)
-	var p []geom.Vec2
-	for _, v := range out {
-		p = append(p, geom.Vec2{X: 1.2 * v.X, Y: 1.6 * v.Y})
+// letter returns the outline of sign k: a C of 15 + 15 points, or a P of 22
+// points with a hole of 8, standing upright about the origin.
+func letter(k int) Profile {
+	if k%2 == 0 {
+		var p []geom.Vec2
+		for _, v := range arcPoints(geom.Vec2{}, 1, 40*deg, 320*deg, 14) {
+			p = append(p, geom.Vec2{X: 2.4 * v.X, Y: 3.2 * v.Y})
+		}
+		for _, v := range arcPoints(geom.Vec2{}, 1, 320*deg, 40*deg, 14) {
+			p = append(p, geom.Vec2{X: 1.5 * v.X, Y: 2.3 * v.Y})
+		}
+		return Profile{p}
 	}
-	for _, v := range in {
-		p = append(p, geom.Vec2{X: 0.75 * v.X, Y: 1.15 * v.Y})
-	}
-	return Profile{p}
+	out := []geom.Vec2{{X: -2, Y: -3.2}, {X: -1.1, Y: -3.2}, {X: -1.1, Y: -0.4}}
+	out = append(out, arcPoints(geom.Vec2{X: 0.2, Y: 1.4}, 1.8, -90*deg, 90*deg, 17)...)
+	out = append(out, geom.Vec2{X: -2, Y: 3.2})
+	hole := Circle(geom.Vec2{X: 0.2, Y: 1.4}, 0.9, 8)
+	reverse(hole)
+	return Profile{out, hole}
 }
 
-func caseB(tools func(ring *Body) *Body) *Body {
+func caseB() *Body {
 	ring := Join(Cylinder(47, 0, 10),
 		Box(geom.Vec3{X: 45, Y: 1.5}, geom.Vec3{X: 68, Y: 7.5, Z: 10}),
 		Box(geom.Vec3{X: 45, Y: -7.5}, geom.Vec3{X: 68, Y: -1.5, Z: 10}))
@@ -118,14 +126,10 @@ func caseB(tools func(ring *Body) *Body) *Body {
 	for k := range 12 {
 		a := 70 + 20*float64(k)
 		// Drawn in x, y, standing outward: x round the ring, y up.
-		l := Extrude(letterC(), 46.2, 48).Placed(turnAbout(geom.Vec3{X: 1}, 90)).Placed(turnZ(a + 90)).Placed(at(0, 0, 5))
+		l := Extrude(letter(k), 46.2, 48).Placed(turnAbout(geom.Vec3{X: 1}, 90)).Placed(turnZ(a + 90)).Placed(at(0, 0, 5))
 		cut = append(cut, l)
 	}
-	b := Cut(ring, cut...)
-	if tools != nil {
-		b = tools(b)
-	}
-	return b
+	return Cut(ring, cut...)
 }
 
 func casePlate(n int, z0, z1 float64) *Body {
@@ -155,6 +159,20 @@ func caseD() *Body {
 		}
 	}
 	return Join(boxes...)
+}
+
+const ballRadius = 50
+
+func caseE() *Body {
+	n := 318 // sides of the equator: 2·n·(n/2 - 1) triangles, about 100,000
+	var p []geom.Vec2
+	for i := 0; i <= n/2; i++ {
+		s, c := geom.SinCos(math.Pi * float64(i) / float64(n/2))
+		p = append(p, geom.Vec2{X: ballRadius * s, Y: -ballRadius * c})
+	}
+	p[0].X, p[n/2].X = 0, 0
+	ball := leafBody(&turned{area: fixed(Profile{p}), angle: 2 * math.Pi, sides: n})
+	return Join(ball, ball.Placed(turnAbout(geom.Vec3{X: 1, Y: 2, Z: 3}, 50)).Placed(at(30, 5, 3)))
 }
 
 func build(t testing.TB, b *Body, tol float64) (*mesh.Mesh, Stats) {
@@ -190,6 +208,7 @@ func TestCases(t *testing.T) {
 	}{
 		{"A", caseA(), 5941.8276, 4696.4459, 1e-4, 1},
 		{"A2", caseA2(), 5942.1609, 4696.8836, 1e-4, 1},
+		{"B", caseB(), 15756.1603, 10258.5108, 2e-3, 4},
 		{"C", casePlate(20, -1, 5), 37526.0984, 40781.1642, 1e-8, 400},
 		{"C2", casePlate(20, 0, 4), 37526.0984, 40781.1642, 1e-8, 400},
 		{"D", caseD(), 56000, 13720, 1e-15, -1},

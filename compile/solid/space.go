@@ -46,9 +46,9 @@ type space struct {
 	pts     []point
 	hom     []homogeneous
 	triples tripleMap
-	cells   map[[3]int32]int32 // first point in a unit cell
-	chain   []int32            // next point in the same cell, -1 at the end
-	exact   int                // how often the float filter did not decide
+	cells   tripleMap // first point in a unit cell
+	chain   []int32   // next point in the same cell, -1 at the end
+	exact   int       // how often the float filter did not decide
 }
 
 type planeKey struct {
@@ -57,8 +57,9 @@ type planeKey struct {
 }
 
 func newSpace() *space {
-	s := &space{byPlane: map[planeKey]int32{}, cells: map[[3]int32]int32{}}
+	s := &space{byPlane: map[planeKey]int32{}}
 	s.triples.grow(1 << 10)
+	s.cells.grow(1 << 10)
 	return s
 }
 
@@ -135,31 +136,12 @@ func (s *space) addPlaneThrough(a, b, c [3]int64) (id int32, sign int8, ok bool)
 func (s *space) addGrid(x, y, z int64) int32 {
 	f := [3]float64{float64(x), float64(y), float64(z)}
 	key := cellOf(f)
-	if head, ok := s.cells[key]; ok {
-		for v := head; v >= 0; v = s.chain[v] {
-			if s.onGrid(v, f) {
-				return v
-			}
+	for v := s.cells.first(key); v >= 0; v = s.chain[v] {
+		if p := &s.pts[v]; p.h < 0 && p.f == f {
+			return v
 		}
 	}
 	return s.insert(key, point{f: f, whole: [3]bool{true, true, true}, planes: [3]int32{-1, -1, -1}, h: -1})
-}
-
-// onGrid reports whether v is the grid point f. A meeting point of planes
-// that turns out to be one is known as a grid point from then on.
-func (s *space) onGrid(v int32, f [3]float64) bool {
-	p := &s.pts[v]
-	if p.h < 0 {
-		return p.f == f
-	}
-	h := &s.hom[p.h]
-	for k, c := range [3]*exact.Int256{&h.x, &h.y, &h.z} {
-		if math.Abs(p.f[k]-f[k]) > 1e-4 || h.w.Mul64(int64(f[k])) != *c {
-			return false
-		}
-	}
-	p.f, p.whole, p.h = f, [3]bool{true, true, true}, -1
-	return true
 }
 
 func cellOf(f [3]float64) [3]int32 {
@@ -169,12 +151,15 @@ func cellOf(f [3]float64) [3]int32 {
 func (s *space) insert(key [3]int32, p point) int32 {
 	id := int32(len(s.pts))
 	s.pts = append(s.pts, p)
-	head, ok := s.cells[key]
-	if !ok {
-		head = -1
+	slot, found := s.cells.find(key)
+	head := int32(-1)
+	if found {
+		head = s.cells.vals[slot]
+		s.cells.vals[slot] = id
+	} else {
+		s.cells.put(slot, key, id)
 	}
 	s.chain = append(s.chain, head)
-	s.cells[key] = id
 	return id
 }
 
@@ -223,12 +208,15 @@ func (s *space) compute(key [3]int32) int32 {
 	}
 	fw := h.w.Float()
 	pt := point{f: [3]float64{h.x.Float() / fw, h.y.Float() / fw, h.z.Float() / fw}, planes: key}
-	for _, id := range key {
-		if pl := &s.planes[id]; pl.axis >= 0 {
-			pt.f[pl.axis], pt.whole[pl.axis] = -pl.fd, true
+	for k, c := range [3]*exact.Int256{&h.x, &h.y, &h.z} {
+		if r := math.Round(pt.f[k]); math.Abs(pt.f[k]-r) < 1e-6 && h.w.Mul64(int64(r)) == *c {
+			pt.f[k], pt.whole[k] = r, true
 		}
 	}
-	if id := s.known(&pt, &h); id >= 0 {
+	if pt.whole == [3]bool{true, true, true} {
+		return s.addGrid(int64(pt.f[0]), int64(pt.f[1]), int64(pt.f[2]))
+	}
+	if id := s.known(&pt); id >= 0 {
 		return id
 	}
 	pt.h = int32(len(s.hom))
@@ -238,7 +226,7 @@ func (s *space) compute(key [3]int32) int32 {
 
 // known returns a point already in the space that equals the given one.
 // Cells are centred on grid points, so a look into one cell is the rule.
-func (s *space) known(pt *point, h *homogeneous) int32 {
+func (s *space) known(pt *point) int32 {
 	const near = 1e-4 // far above the error of f
 	c := cellOf(pt.f)
 	lo, hi := c, c
@@ -253,12 +241,8 @@ func (s *space) known(pt *point, h *homogeneous) int32 {
 	for x := lo[0]; x <= hi[0]; x++ {
 		for y := lo[1]; y <= hi[1]; y++ {
 			for z := lo[2]; z <= hi[2]; z++ {
-				head, ok := s.cells[[3]int32{x, y, z}]
-				if !ok {
-					continue
-				}
-				for v := head; v >= 0; v = s.chain[v] {
-					if s.equal(v, pt, h) {
+				for v := s.cells.first([3]int32{x, y, z}); v >= 0; v = s.chain[v] {
+					if s.equal(v, pt) {
 						return v
 					}
 				}
@@ -268,7 +252,7 @@ func (s *space) known(pt *point, h *homogeneous) int32 {
 	return -1
 }
 
-func (s *space) equal(v int32, pt *point, h *homogeneous) bool {
+func (s *space) equal(v int32, pt *point) bool {
 	o := &s.pts[v]
 	for k := range 3 {
 		if math.Abs(o.f[k]-pt.f[k]) > 1e-4 {
@@ -447,7 +431,7 @@ func (s *space) axes(p int32) (i, j int) {
 	return projection([3]float64{pl.fa, pl.fb, pl.fc})
 }
 
-// tripleMap maps sorted triples of planes to points by open addressing.
+// tripleMap maps triples of numbers to points by open addressing.
 type tripleMap struct {
 	keys [][3]int32
 	vals []int32
@@ -475,6 +459,14 @@ func (m *tripleMap) find(k [3]int32) (slot int, found bool) {
 			return i, true
 		}
 	}
+}
+
+// first returns the value of k, or -1.
+func (m *tripleMap) first(k [3]int32) int32 {
+	if slot, ok := m.find(k); ok {
+		return m.vals[slot]
+	}
+	return -1
 }
 
 func (m *tripleMap) put(slot int, k [3]int32, v int32) {

@@ -1,7 +1,9 @@
 package solid
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 )
@@ -10,6 +12,7 @@ import (
 type turned struct {
 	area  Area
 	angle float64
+	sides int // of a full turn; 0: by tolerance
 }
 
 func (t *turned) profile(tol float64) (Profile, error) { return t.area(tol) }
@@ -41,7 +44,10 @@ func (t *turned) build(k *kernel, g *grid, prof Profile, tol float64) error {
 		}
 	}
 	full := t.angle >= 2*math.Pi-1e-9
-	sides := Sides(rmax, tol)
+	sides := t.sides
+	if sides == 0 {
+		sides = Sides(rmax, tol)
+	}
 	if !full {
 		sides = max(1, int(math.Ceil(float64(sides)*t.angle/(2*math.Pi)-1e-9)))
 	}
@@ -178,15 +184,17 @@ func (b *turnBuild) ends() {
 	}
 }
 
+// flatFace is a polygon whose plane is known.
+type flatFace struct {
+	plane int32
+	sign  int8
+	loops [][]int32
+}
+
 // addRaw turns polygons of grid points into the faces of a leaf: polygons
 // that are not exactly flat are cut into triangles, neighbours in one plane
 // are joined again, and every edge learns the face across it.
 func (k *kernel) addRaw(raw []rawFace) error {
-	type flatFace struct {
-		plane int32
-		sign  int8
-		loops [][]int32
-	}
 	var flats []flatFace
 	var bad error
 	triangle := func(u, v, w int32) {
@@ -215,15 +223,7 @@ func (k *kernel) addRaw(raw []rawFace) error {
 		return bad
 	}
 	// Join neighbours in one plane.
-	owner := map[[2]int32][]int32{}
-	for f := range flats {
-		for _, l := range flats[f].loops {
-			for i, v := range l {
-				e := [2]int32{v, l[(i+1)%len(l)]}
-				owner[e] = append(owner[e], int32(f))
-			}
-		}
-	}
+	across := acrossEdges(flats)
 	root := make([]int32, len(flats))
 	for i := range root {
 		root[i] = int32(i)
@@ -236,15 +236,16 @@ func (k *kernel) addRaw(raw []rawFace) error {
 		return x
 	}
 	joined := false
+	n := 0
 	for f := range flats {
 		for _, l := range flats[f].loops {
-			for i, v := range l {
-				for _, h := range owner[[2]int32{l[(i+1)%len(l)], v}] {
-					if flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
-						if a, b := find(int32(f)), find(h); a != b {
-							root[max(a, b)] = min(a, b)
-							joined = true
-						}
+			for range l {
+				h := across[n]
+				n++
+				if h >= 0 && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
+					if a, b := find(int32(f)), find(h); a != b {
+						root[max(a, b)] = min(a, b)
+						joined = true
 					}
 				}
 			}
@@ -260,7 +261,7 @@ func (k *kernel) addRaw(raw []rawFace) error {
 				}
 			}
 		}
-		var out []flatFace
+		out := flats[:0:0]
 		for f := range flats {
 			if find(int32(f)) != int32(f) {
 				continue
@@ -277,29 +278,21 @@ func (k *kernel) addRaw(raw []rawFace) error {
 			out = append(out, flats[f])
 		}
 		flats = out
-		clear(owner)
-		for f := range flats {
-			for _, l := range flats[f].loops {
-				for i, v := range l {
-					e := [2]int32{v, l[(i+1)%len(l)]}
-					owner[e] = append(owner[e], int32(f))
-				}
-			}
-		}
+		across = acrossEdges(flats)
 	}
 	base := int32(len(k.faces))
 	li := int32(len(k.leaves))
+	n = 0
 	for f := range flats {
 		fc := face{leaf: li, plane: flats[f].plane, sign: flats[f].sign}
 		for _, l := range flats[f].loops {
-			for i, v := range l {
-				e := [2]int32{l[(i+1)%len(l)], v}
-				o := owner[e]
-				if len(o) == 0 || flats[o[0]].plane == fc.plane {
+			for _, v := range l {
+				h := across[n]
+				n++
+				if h < 0 || flats[h].plane == fc.plane {
 					return errFine
 				}
-				owner[e] = o[1:]
-				fc.loops = append(fc.loops, corner{v, base + o[0]})
+				fc.loops = append(fc.loops, corner{v, base + h})
 			}
 			fc.ends = append(fc.ends, int32(len(fc.loops)))
 		}
@@ -307,6 +300,49 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	}
 	k.closeLeaf(base)
 	return nil
+}
+
+// acrossEdges returns, for every edge of the faces in order, the face that
+// has the edge the other way round, -1 for none. Where several pairs share
+// an edge any pairing serves.
+func acrossEdges(flats []flatFace) []int32 {
+	type side struct {
+		lo, hi  int32
+		f, n    int32 // face and running number of the edge
+		forward bool
+	}
+	var sides []side
+	for f := range flats {
+		for _, l := range flats[f].loops {
+			for i, v := range l {
+				w := l[(i+1)%len(l)]
+				lo, hi := ends(v, w)
+				sides = append(sides, side{lo, hi, int32(f), int32(len(sides)), v == lo})
+			}
+		}
+	}
+	across := make([]int32, len(sides))
+	for i := range across {
+		across[i] = -1
+	}
+	slices.SortFunc(sides, func(a, b side) int {
+		return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi), cmp.Compare(a.n, b.n))
+	})
+	for i := 0; i < len(sides); {
+		j := i
+		var open []side // all of one sense
+		for ; j < len(sides) && sides[j].lo == sides[i].lo && sides[j].hi == sides[i].hi; j++ {
+			s := sides[j]
+			if m := len(open); m > 0 && open[m-1].forward != s.forward {
+				across[s.n], across[open[m-1].n] = open[m-1].f, s.f
+				open = open[:m-1]
+			} else {
+				open = append(open, s)
+			}
+		}
+		i = j
+	}
+	return across
 }
 
 func (s *space) gridPoint(v int32) [3]int64 {

@@ -1,0 +1,137 @@
+package solid
+
+import (
+	"encoding/json"
+	"flag"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+)
+
+var export = flag.String("export", "", "folder to write the cases to, for comparison with another library")
+
+type exported struct {
+	Name         string         `json:"name"`
+	Leaves       []exportedLeaf `json:"leaves"`
+	Tree         any            `json:"tree"`
+	Volume, Area float64
+	Genus        int
+	Triangles    int
+	Seconds      float64 // median of the builds, from the expression to the mesh
+}
+
+// exportedLeaf is a prism (rings, z0, z1) or a ready mesh, with its placement
+// by rows.
+type exportedLeaf struct {
+	Rings     [][][2]float64 `json:"rings,omitempty"`
+	Z0        float64        `json:"z0"`
+	Z1        float64        `json:"z1"`
+	Vertices  [][3]float64   `json:"vertices,omitempty"`
+	Triangles [][3]int32     `json:"triangles,omitempty"`
+	M         [12]float64    `json:"m"`
+}
+
+func exportBody(t *testing.T, name string, b *Body, tol float64, rounds int) exported {
+	x := exported{Name: name}
+	f := flatten(b)
+	prof := &profiles{tol: tol, known: map[shape]Profile{}}
+	if _, err := f.settle(prof); err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range f.leaves {
+		m := l.t.Then(f.frame)
+		e := exportedLeaf{M: [12]float64{
+			m.R[0].X, m.R[0].Y, m.R[0].Z, m.T.X, m.R[1].X, m.R[1].Y, m.R[1].Z, m.T.Y, m.R[2].X, m.R[2].Y, m.R[2].Z, m.T.Z}}
+		if p, ok := l.shape.(*prism); ok {
+			rings, _ := prof.of(p)
+			e.Z0, e.Z1 = p.z0, p.z1
+			for _, r := range rings {
+				var ring [][2]float64
+				for _, v := range r {
+					ring = append(ring, [2]float64{v.X, v.Y})
+				}
+				e.Rings = append(e.Rings, ring)
+			}
+		} else {
+			mesh, _ := build(t, leafBody(l.shape), tol)
+			for _, v := range mesh.Vertices {
+				e.Vertices = append(e.Vertices, [3]float64{v.X, v.Y, v.Z})
+			}
+			e.Triangles = mesh.Triangles
+		}
+		x.Leaves = append(x.Leaves, e)
+	}
+	var tree func(i int) any
+	tree = func(i int) any {
+		m := f.members[i]
+		if m.op == opLeaf {
+			return m.leaf
+		}
+		var args []any
+		for j := range f.members {
+			if f.members[j].parent == int32(i) {
+				args = append(args, tree(j))
+			}
+		}
+		return map[string]any{"op": []string{"join", "cut", "trim"}[m.op], "args": args}
+	}
+	x.Tree = tree(0)
+	var times []float64
+	for range rounds {
+		start := time.Now()
+		m, _ := build(t, b, tol)
+		times = append(times, time.Since(start).Seconds())
+		x.Volume, x.Area, x.Genus, x.Triangles = m.Volume(), m.Area(), m.Genus(), len(m.Triangles)
+	}
+	x.Seconds = median(times)
+	return x
+}
+
+func median(v []float64) float64 {
+	s := append([]float64(nil), v...)
+	for i := range s {
+		for j := i; j > 0 && s[j] < s[j-1]; j-- {
+			s[j], s[j-1] = s[j-1], s[j]
+		}
+	}
+	return s[len(s)/2]
+}
+
+// TestExport writes the reference cases and random trees, each with what this
+// package makes of it, when -export names a folder.
+func TestExport(t *testing.T) {
+	if *export == "" {
+		return
+	}
+	write := func(x exported) {
+		data, err := json.Marshal(x)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(*export, x.Name+".json"), data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, c := range []struct {
+		name string
+		body *Body
+	}{
+		{"A", caseA()}, {"A2", caseA2()}, {"B", caseB()}, {"C", casePlate(20, -1, 5)}, {"C2", casePlate(20, 0, 4)},
+		{"D", caseD()}, {"D2", caseD().Placed(turnZ(37))}, {"E", caseE()},
+	} {
+		write(exportBody(t, c.name, c.body, 0.01, 7))
+	}
+	r := rand.New(rand.NewPCG(*treeSeed, 3))
+	for n := range *trees / 4 {
+		b := randomTree(r, 1+r.IntN(2), n%2 == 1)
+		if _, _, st, err := measure(b); err != nil || st.Faces == 0 {
+			t.Fatal(err)
+		} else if v, _, _, _ := measure(b); v == 0 {
+			continue
+		}
+		write(exportBody(t, "tree-"+strconv.Itoa(n), b, 0.1, 1))
+	}
+}
