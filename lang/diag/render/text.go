@@ -5,6 +5,7 @@ package render
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -145,13 +146,23 @@ func (p *printer) places(d diag.Diagnostic) {
 			add(mark{at: l.At, text: l.Text})
 		}
 	}
+	slices.SortStableFunc(groups, func(a, b group) int { // the file of the message first, its lines in order
+		if a.file != b.file {
+			return boolOrder(a.file == d.At.File, b.file == d.At.File)
+		}
+		return a.line - b.line
+	})
 	for _, g := range groups {
 		gutter = max(gutter, len(strconv.Itoa(g.line)))
 	}
 	var file *source.File
 	for i, g := range groups {
 		if g.file != file {
-			pos := g.file.Position(g.marks[0].at.Start)
+			at := g.marks[0].at
+			if i == 0 {
+				at = d.At
+			}
+			pos := g.file.Position(at.Start)
 			where := fmt.Sprintf("%s:%d:%d", Clean(g.file.Path), pos.Line, pos.Column)
 			if i == 0 && d.Code != "" {
 				where += "  [" + Clean(string(d.Code)) + "]"
@@ -163,34 +174,59 @@ func (p *printer) places(d diag.Diagnostic) {
 	}
 }
 
+// boolOrder orders true before false.
+func boolOrder(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return -1
+	}
+	return 1
+}
+
 // group prints a line of the text and the marks below it.
 func (p *printer) group(g group, gutter int, s diag.Severity) {
 	text := g.file.Line(g.line)
-	start := g.marks[0].at.Start
-	lineStart := start - offsetInLine(g.file, start)
+	view := g.marks[0]
+	for _, m := range g.marks {
+		if m.primary {
+			view = m
+		}
+	}
+	lineStart := view.at.Start - offsetInLine(g.file, view.at.Start)
 	cells := layout(text)
-	from, to := window(cells, start-lineStart, p.o.Width-gutter-6)
+	from, to := window(cells, view.at.Start-lineStart, p.o.Width-gutter-6)
 	shown, shift := cells.text(from, to)
 	p.line(p.style(faint, fmt.Sprintf("  %*d |", gutter, g.line)) + " " + shown)
 	for _, m := range g.marks {
-		a := min(max(m.at.Start-lineStart, 0), len(text))
-		b := min(max(m.at.End-lineStart, a), len(text))
-		left := cells.column(a)
-		right := max(cells.column(b), left+1)
-		if left > cells.column(to) || right <= cells.column(from) {
-			left, right = cells.column(to), cells.column(to)+1
-		}
-		left, right = max(left, cells.column(from)), min(right, cells.column(to)+1)
+		left, right := cells.under(m.at.Start-lineStart, m.at.End-lineStart, from, to)
 		style, sign := severityStyle(s), "^"
 		if !m.primary {
 			style, sign = cyan, "-"
 		}
-		under := strings.Repeat(sign, max(1, right-left))
+		mark := strings.Repeat(sign, right-left)
 		if m.text != "" {
-			under += " " + Clean(m.text)
+			mark += " " + Clean(m.text)
 		}
-		p.line(p.style(faint, fmt.Sprintf("  %*s |", gutter, "")) + " " + strings.Repeat(" ", left-shift) + p.style(style, under))
+		p.line(p.style(faint, fmt.Sprintf("  %*s |", gutter, "")) + " " + strings.Repeat(" ", left-shift) + p.style(style, mark))
 	}
+}
+
+// under returns the columns that are underlined for the bytes from start to
+// end of a line of which the bytes first to last are in view: at least one, at
+// the edge when the place itself is out of view.
+func (c cells) under(start, end, first, last int) (left, right int) {
+	size := c[len(c)-1].offset
+	start = min(max(start, 0), size)
+	end = min(max(end, start), size)
+	lo, hi := c.column(first), c.column(last)
+	if first > 0 {
+		lo-- // the ellipsis
+	}
+	left = min(max(c.column(start), lo), hi)
+	right = min(max(c.column(end), left+1), hi+1)
+	return left, right
 }
 
 func offsetInLine(f *source.File, offset int) int {
