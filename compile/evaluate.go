@@ -76,7 +76,7 @@ func (o Options) settings(res *Result) []ast.Setting {
 		}
 		if let == nil || let.Params != nil || let.Name.Name != s.Name || let.Value == nil {
 			res.Diags.Add(diag.Diagnostic{
-				Code: "setting-not-value", At: source.Span{File: src, End: len(src.Text)},
+				Code: SettingNotValue, At: source.Span{File: src, End: len(src.Text)},
 				Message: "a setting is one name and one value",
 				Notes:   []string{diag.Do("write NAME=VALUE with the value as in a part file, such as lead=4.2mm")},
 			})

@@ -80,10 +80,10 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 		so.Progress = func(share float64) { o.Progress(d.fullName(), share) }
 	}
 	m, err := solid.Build(ctx, d.body, so)
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, nil, stopped
+	}
 	if err != nil {
-		if stopped := ctx.Err(); stopped != nil {
-			return nil, nil, stopped
-		}
 		return nil, diag.List{d.fault(err)}, nil
 	}
 	if err := m.Check(); err != nil {
@@ -101,18 +101,18 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 
 // fault tells why a body could not be built.
 func (d draft) fault(err error) diag.Diagnostic {
-	f := diag.Diagnostic{Code: "part-unbuilt", At: d.at, Message: fmt.Sprintf("part `%s` cannot be built: %v", d.fullName(), err)}
+	f := diag.Diagnostic{Code: PartUnbuilt, At: d.at, Message: fmt.Sprintf("part `%s` cannot be built: %v", d.fullName(), err)}
 	var v *value.Fault
 	switch {
 	case errors.Is(err, solid.ErrEmpty):
-		f.Code = "part-empty"
+		f.Code = PartEmpty
 		f.Message = fmt.Sprintf("nothing is left of part `%s`", d.fullName())
 		f.Notes = []string{
 			diag.Why("its cuts and trims take away all that was joined"),
 			diag.Do("leave out the last cut or trim, build, and see where the bodies lie"),
 		}
 	case errors.Is(err, solid.ErrTooLarge):
-		f.Code = "part-too-large"
+		f.Code = PartTooLarge
 		f.Notes = []string{diag.Do("look for a size with a wrong unit, such as m for mm")}
 	case errors.As(err, &v):
 		f.Code, f.Notes = v.Code, v.Notes

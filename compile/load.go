@@ -152,7 +152,7 @@ func (l *loader) standard(m *module, name string, at source.Span) *module {
 func (l *loader) notStandard(m *module, name string, at source.Span) diag.Diagnostic {
 	names := l.standardNames()
 	d := diag.Diagnostic{
-		Code: "module-unknown", At: at,
+		Code: ModuleUnknown, At: at,
 		Message: fmt.Sprintf("there is no standard module `%s`", name),
 		Notes:   []string{diag.Why("the standard modules are " + strings.Join(names, ", "))},
 	}
@@ -188,7 +188,7 @@ func (l *loader) known(m, used *module, at source.Span) *module {
 		return used
 	}
 	way := make([]string, 0, len(l.stack)-i+1)
-	d := diag.Diagnostic{Code: "use-cycle", At: at}
+	d := diag.Diagnostic{Code: UseCycle, At: at}
 	for _, s := range l.stack[i:] {
 		way = append(way, s.from.shown)
 		if s.at != at {
@@ -217,22 +217,22 @@ func (l *loader) own(m *module, name string, at source.Span) *module {
 		return nil
 	}
 	outside := func() *module {
-		return fail("use-outside", fmt.Sprintf("%q lies outside the folder of this design", name),
+		return fail(UseOutside, fmt.Sprintf("%q lies outside the folder of this design", name),
 			diag.Why("a design reads only files in the folder of the file being built, and in folders within it"),
 			diag.Do("copy the file into that folder and name it from there"))
 	}
 	switch {
 	case m.path == "":
-		return fail("use-outside", "a standard module cannot use files",
+		return fail(UseOutside, "a standard module cannot use files",
 			diag.Do("use other standard modules by their names alone"))
 	case name == "":
-		return fail("use-missing", "`from` names no file",
+		return fail(UseMissing, "`from` names no file",
 			diag.Do(`write the file between the quotes, such as from "shared/dims.perch"`))
 	case strings.ContainsRune(name, '\\'):
-		return fail("use-missing", fmt.Sprintf("%q is written with \\", name),
+		return fail(UseMissing, fmt.Sprintf("%q is written with \\", name),
 			diag.Do("write / between a folder and a file, on every system"))
 	case path.IsAbs(name) || filepath.IsAbs(filepath.FromSlash(name)) || filepath.VolumeName(name) != "":
-		return fail("use-outside", fmt.Sprintf("%q is not named from this file", name),
+		return fail(UseOutside, fmt.Sprintf("%q is not named from this file", name),
 			diag.Why("a design must work in whatever folder it is put"),
 			diag.Do("name the file from the folder of this file, without a leading / or drive"))
 	}
@@ -248,7 +248,7 @@ func (l *loader) own(m *module, name string, at source.Span) *module {
 		return l.known(m, known, at)
 	}
 	if len(l.modules) >= mostModules {
-		return fail("use-too-many", fmt.Sprintf("this design uses more than %d files", mostModules),
+		return fail(UseTooMany, fmt.Sprintf("this design uses more than %d files", mostModules),
 			diag.Do("bring together what belongs together"))
 	}
 	used := l.open(key, abs, filepath.Join(filepath.Dir(m.shown), filepath.FromSlash(name)), text)
@@ -258,7 +258,7 @@ func (l *loader) own(m *module, name string, at source.Span) *module {
 
 // unread reports why a file of the maker's own could not be read.
 func (l *loader) unread(m *module, name, abs string, at source.Span, err error) *module {
-	d := diag.Diagnostic{Code: "use-missing", At: at}
+	d := diag.Diagnostic{Code: UseMissing, At: at}
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		d.Message = fmt.Sprintf("there is no file %q", name)
@@ -269,7 +269,7 @@ func (l *loader) unread(m *module, name, abs string, at source.Span, err error) 
 			d.Notes = append(d.Notes, diag.Do("make the file, or set the name right"))
 		}
 	default:
-		d.Code = "use-unreadable"
+		d.Code = UseUnreadable
 		d.Message = fmt.Sprintf("%q cannot be read: %v", name, err)
 		d.Notes = []string{diag.Do("check that it is a part file that you may read")}
 	}

@@ -23,6 +23,7 @@ import (
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
+	"perch/stdlib"
 )
 
 // Options say how to build.
@@ -106,7 +107,7 @@ type parsed struct {
 
 // New returns a Session over the files on disk.
 func New() *Session {
-	return &Session{library: library, overlay: map[string]string{}, parsed: map[string]parsed{}}
+	return &Session{library: stdlib.Files, overlay: map[string]string{}, parsed: map[string]parsed{}}
 }
 
 // Set gives a file a text that is not, or not yet, on disk.
@@ -158,7 +159,7 @@ func (s *Session) Build(ctx context.Context, path string, o Options) (res *Resul
 // report of the fault needs.
 func internal(r any, at source.Span) diag.Diagnostic {
 	return diag.Diagnostic{
-		Code: "internal", At: at,
+		Code: Internal, At: at,
 		Message: fmt.Sprintf("Perch itself failed: %v", r),
 		Notes: []string{
 			diag.Why("this is a fault of the program, not of the part file; nothing was written"),

@@ -46,6 +46,7 @@ A part that stands before or over the optics, or over people, needs the usual ca
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second Ctrl-C ends at once
 	os.Exit(int(run(ctx, os.Args[1:], newConsole(os.Stdout, os.Stderr))))
 }
 

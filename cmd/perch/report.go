@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"perch/compile"
 	"perch/compile/check"
@@ -82,7 +83,7 @@ func (c *console) part(p compile.Part, path string) {
 	if n := len(p.Checks); n > 0 {
 		fmt.Fprintf(c.out, "  checks  %d of %d hold\n", holding(p.Checks), n)
 	}
-	fmt.Fprintf(c.out, "  mesh    %s, %.2f s\n", plural(len(p.Mesh.Triangles), "triangle"), p.Elapsed.Seconds())
+	fmt.Fprintf(c.out, "  mesh    %s in %s\n", plural(len(p.Mesh.Triangles), "triangle"), span(p.Elapsed))
 }
 
 func holding(checks []check.Result) int {
@@ -124,6 +125,14 @@ func does(n int) string {
 		return " does"
 	}
 	return " do"
+}
+
+// span gives a duration in ms, or in s from one on.
+func span(d time.Duration) string {
+	if d < time.Second {
+		return fmt.Sprintf("%d ms", max(1, d.Round(time.Millisecond).Milliseconds()))
+	}
+	return fmt.Sprintf("%.1f s", d.Seconds())
 }
 
 // volume gives mm³ in cm3, small ones in mm3.

@@ -99,7 +99,7 @@ func TestWatchLine(t *testing.T) {
 	parts := []compile.Part{{Name: "a"}, {Name: "a", Size: "big"}}
 	good := &job{file: "x/a.perch", result: &compile.Result{Parts: parts}}
 	good.plan(files{Format: string(output.STL)})
-	if got := good.line(nil, 1500*time.Millisecond); got != "a.stl, a-big.stl written in 1.50 s" {
+	if got := good.line(nil, 1500*time.Millisecond); got != "a.stl, a-big.stl written in 1.5 s" {
 		t.Error(got)
 	}
 	if good.outputs[1] != "x/a-big.stl" {

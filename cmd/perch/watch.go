@@ -125,7 +125,7 @@ func (j *job) line(old []string, took time.Duration) string {
 	if len(old) > 0 {
 		stays = "; the last good " + baseNames(old) + " stays"
 	}
-	written := fmt.Sprintf("%s written in %.2f s", baseNames(j.outputs), took.Seconds())
+	written := baseNames(j.outputs) + " written in " + span(took)
 	switch {
 	case j.err != nil:
 		return j.err.Error() + stays
