@@ -5,10 +5,11 @@
 package golden
 
 import (
-	"bytes"
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/txtar"
@@ -22,7 +23,9 @@ type Case struct {
 	path    string
 	archive *txtar.Archive
 	claimed map[string]bool
+	update  bool
 	changed bool
+	wrong   []string // what differs
 }
 
 // Run runs check as a subtest for every archive that matches pattern. It fails
@@ -45,11 +48,23 @@ func Run(t *testing.T, pattern string, check func(t *testing.T, c *Case)) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			c := &Case{t: t, path: path, archive: archive, claimed: map[string]bool{}}
+			c := newCase(t, path, archive, *update)
 			check(t, c)
 			c.finish()
+			for _, w := range c.wrong {
+				t.Error(w)
+			}
+			if *update && c.changed {
+				if err := os.WriteFile(path, txtar.Format(c.archive), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
 		})
 	}
+}
+
+func newCase(t *testing.T, path string, archive *txtar.Archive, update bool) *Case {
+	return &Case{t: t, path: path, archive: archive, claimed: map[string]bool{}, update: update}
 }
 
 // Input returns the text of a section; the case fails when it is missing.
@@ -76,63 +91,49 @@ func (c *Case) Names() []string {
 
 // Output checks that section name holds got. An empty got wants no section.
 func (c *Case) Output(name, got string) {
-	c.t.Helper()
 	c.claimed[name] = true
 	if got != "" && got[len(got)-1] != '\n' {
 		got += "\n"
 	}
-	for i, f := range c.archive.Files {
-		if f.Name != name {
-			continue
-		}
-		if string(f.Data) == got && got != "" {
-			return
-		}
-		if !*update {
-			c.t.Errorf("section %s of %s differs (run with -update to accept)\n--- want\n%s--- got\n%s", name, c.path, f.Data, got)
-			return
-		}
+	i := slices.IndexFunc(c.archive.Files, func(f txtar.File) bool { return f.Name == name })
+	want := ""
+	if i >= 0 {
+		want = string(c.archive.Files[i].Data)
+	}
+	switch {
+	case want == got && (i >= 0) == (got != ""):
+	case !c.update:
+		c.wrong = append(c.wrong, fmt.Sprintf("section %s of %s differs (run with -update to accept)\n--- want\n%s--- got\n%s", name, c.path, want, got))
+	default:
 		c.changed = true
-		if got == "" {
-			c.archive.Files = append(c.archive.Files[:i], c.archive.Files[i+1:]...)
-			return
-		}
-		c.archive.Files[i].Data = []byte(got)
-		return
+		c.set(i, name, got)
 	}
-	if got == "" {
-		return
-	}
-	if !*update {
-		c.t.Errorf("%s has no section %s (run with -update to write it)\n--- got\n%s", c.path, name, got)
-		return
-	}
-	c.changed = true
-	c.archive.Files = append(c.archive.Files, txtar.File{Name: name, Data: []byte(got)})
 }
 
-// finish looks for stale sections and writes the archive if it changed.
+// set writes section i, or appends it when i is negative; an empty one goes.
+func (c *Case) set(i int, name, text string) {
+	switch {
+	case text == "":
+		c.archive.Files = slices.Delete(c.archive.Files, i, i+1)
+	case i < 0:
+		c.archive.Files = append(c.archive.Files, txtar.File{Name: name, Data: []byte(text)})
+	default:
+		c.archive.Files[i].Data = []byte(text)
+	}
+}
+
+// finish looks for stale sections.
 func (c *Case) finish() {
-	var kept []txtar.File
+	kept := c.archive.Files[:0:0]
 	for _, f := range c.archive.Files {
 		if c.claimed[f.Name] {
 			kept = append(kept, f)
-			continue
+		} else if !c.update {
+			c.wrong = append(c.wrong, fmt.Sprintf("section %s of %s is stale: nothing reads or checks it", f.Name, c.path))
 		}
-		if !*update {
-			c.t.Errorf("section %s of %s is stale: nothing reads or checks it", f.Name, c.path)
-		}
-		c.changed = true
 	}
-	if !*update || !c.changed {
-		return
-	}
-	c.archive.Files = kept
-	data := txtar.Format(c.archive)
-	if old, err := os.ReadFile(c.path); err == nil && bytes.Equal(old, data) {
-		return
-	}
-	if err := os.WriteFile(c.path, data, 0o644); err != nil {
-		c.t.Fatal(err)
+	if c.update {
+		c.changed = c.changed || len(kept) < len(c.archive.Files)
+		c.archive.Files = kept
 	}
 }
