@@ -76,6 +76,7 @@ func run(ctx context.Context, args []string, c *console) (s status) {
 	if err != nil {
 		panic(err) // the structs above are wrong
 	}
+	parser.Model.HelpFlag.Help = "Show this help."
 	chosen, err := parser.Parse(args)
 	if err != nil {
 		c.complain(err)

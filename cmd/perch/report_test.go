@@ -2,7 +2,10 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -91,6 +94,26 @@ func TestProgressLine(t *testing.T) {
 	p.note("comb", 0.5)
 	if b.Len() != 0 {
 		t.Errorf("no terminal, yet it shows %q", b.String())
+	}
+}
+
+// A build that is stopped writes nothing and says so.
+func TestStopped(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.perch")
+	if err := os.WriteFile(path, []byte("part a {\n    join box width 1mm, depth 1mm, height 1mm\n}\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	var out, errs bytes.Buffer
+	if s := run(ctx, []string{"build", path}, &console{out: &out, err: &errs}); s != trouble {
+		t.Errorf("status %d", s)
+	}
+	if out.Len() != 0 || !strings.Contains(errs.String(), "stopped before the end") {
+		t.Errorf("printed %q, %q", out.String(), errs.String())
+	}
+	if _, err := os.Stat(strings.TrimSuffix(path, ".perch") + ".stl"); err == nil {
+		t.Error("a mesh was written")
 	}
 }
 

@@ -83,7 +83,7 @@ func Run(ctx context.Context, c Config) error {
 	}
 	notify, err := fsnotify.NewWatcher()
 	if err != nil {
-		return err
+		return fmt.Errorf("the system has no room for another watch: %w; end other programs that watch folders", err)
 	}
 	defer notify.Close()
 	w := &watcher{
