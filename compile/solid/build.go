@@ -100,6 +100,7 @@ func BuildStats(ctx context.Context, b *Body, o Options) (*mesh.Mesh, Stats, err
 	if err != nil {
 		return nil, st, err
 	}
+	removeSlivers(m)
 	if len(m.Triangles) == 0 {
 		return nil, st, ErrEmpty
 	}

@@ -198,21 +198,3 @@ func (f *flat) settle(profiles *profiles) (geom.Box, error) {
 	}
 	return all, nil
 }
-
-// profiles computes the profile of each shape once a build, however many
-// copies of it there are.
-type profiles struct {
-	tol   float64
-	known map[shape]Profile
-}
-
-func (p *profiles) of(s shape) (Profile, error) {
-	if prof, ok := p.known[s]; ok {
-		return prof, nil
-	}
-	prof, err := s.profile(p.tol)
-	if err == nil {
-		p.known[s] = prof
-	}
-	return prof, err
-}
