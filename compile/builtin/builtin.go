@@ -69,7 +69,9 @@ type Kind struct {
 	Value value.Kind
 	Dim   unit.Dim
 	Whole bool // only whole numbers from 0 up
-	Doc   string
+	// Sample is one as written, for messages.
+	Sample string
+	Doc    string
 }
 
 // Material is what a part can be printed in.

@@ -252,14 +252,14 @@ func (c *Call) fault(at source.Span, f *value.Fault) {
 func (c *Call) quantity(cl *Clause, i int, kind string) (value.Number, bool) {
 	if i >= len(cl.Args) {
 		c.Report(diag.Diagnostic{Code: ClauseMissing, At: cl.At, Message: fmt.Sprintf("`%s` lacks a value", cl.Word),
-			Notes: []string{diag.Do(fmt.Sprintf("write %s after it", mustKind(kind).Doc))}})
+			Notes: []string{diag.Do(fmt.Sprintf("write %s after it, such as %s", mustKind(kind).phrase(), mustKind(kind).Sample))}})
 		return value.Number{}, false
 	}
 	a := cl.Args[i]
 	if value.IsBad(a.Value) {
 		return value.Number{}, false
 	}
-	v, f := mustKind(kind).Take("`"+cl.Word+"`", a.Value)
+	v, f := mustKind(kind).Take(cl.name(i)+" takes", a.Value)
 	if f != nil {
 		c.fault(a.At, f)
 		return value.Number{}, false
@@ -270,6 +270,14 @@ func (c *Call) quantity(cl *Clause, i int, kind string) (value.Number, bool) {
 		return n, false
 	}
 	return n, true
+}
+
+// name is how messages call argument i of a clause.
+func (cl *Clause) name(i int) string {
+	if i == 1 && (cl.Word == "row" || cl.Word == "ring") {
+		return "`every`"
+	}
+	return "`" + cl.Word + "`"
 }
 
 func mustKind(word string) *Kind {
@@ -283,7 +291,7 @@ func mustKind(word string) *Kind {
 // size returns argument i as a length that a body can have.
 func (c *Call) size(cl *Clause, i int) (value.Number, bool) {
 	n, ok := c.quantity(cl, i, "length")
-	return n, ok && c.sizeWithin(cl.Args[i].At, "`"+cl.Word+"`", n.X)
+	return n, ok && c.sizeWithin(cl.Args[i].At, cl.name(i), n.X)
 }
 
 func (c *Call) sizeWithin(at source.Span, what string, x float64) bool {
@@ -367,7 +375,7 @@ func (c *Call) spot(cl *Clause, i int) (spot, bool) {
 	}
 	for k, n := range p {
 		if n.Dim != unit.Length && !n.Any {
-			_, f := mustKind("length").Take("a coordinate", n)
+			_, f := mustKind("length").Take("a coordinate is", n)
 			c.fault(a.At, f)
 			return s, false
 		}
@@ -383,6 +391,10 @@ func (s spot) vec() geom.Vec3 { return geom.Vec3{X: s.p[0], Y: s.p[1], Z: s.p[2]
 
 // whole returns argument i as a count from 1 up.
 func (c *Call) whole(cl *Clause, i int) (int, bool) {
+	if n, ok := cl.Args[i].Value.(value.Number); ok && n.X > MaxLeaves && n.Dim == unit.None {
+		c.fault(cl.Args[i].At, tooMany(n.String()))
+		return 0, false
+	}
 	n, ok := c.quantity(cl, i, "count")
 	if !ok {
 		return 0, false
@@ -390,7 +402,8 @@ func (c *Call) whole(cl *Clause, i int) (int, bool) {
 	k, _ := n.Whole()
 	if k < 1 {
 		c.Report(diag.Diagnostic{Code: SizeNotAbove0, At: cl.Args[i].At,
-			Message: fmt.Sprintf("a %s needs at least 1, this is %d", cl.Word, k)})
+			Message: fmt.Sprintf("a %s needs at least 1, this is %d", cl.Word, k),
+			Notes:   []string{diag.Do("give 1 or more; check the formula if this is the result of one")}})
 		return 0, false
 	}
 	return k, true
@@ -405,13 +418,17 @@ func (c *Call) withinLimits(at source.Span, b *value.Body) bool {
 	return true
 }
 
+func tooMany(n string) *value.Fault {
+	return value.Faultf(TooManyCopies, "this makes %s shapes", n).
+		Why("a part can have at most %d, copies included", MaxLeaves).
+		Do("use fewer copies, or a wider pitch")
+}
+
 // Limits says when a body has more shapes or faces than can be built.
 func Limits(b *value.Body) *value.Fault {
 	switch {
 	case b.Leaves > MaxLeaves:
-		return value.Faultf(TooManyCopies, "this makes %d shapes", b.Leaves).
-			Why("a part can have at most %d, copies included", MaxLeaves).
-			Do("use fewer copies, or a wider pitch")
+		return tooMany(fmt.Sprint(b.Leaves))
 	case b.Facets > MaxFacets:
 		return value.Faultf(TooManyFaces, "this makes about %d faces", b.Facets).
 			Why("a part can have at most %d", MaxFacets).

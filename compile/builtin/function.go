@@ -60,7 +60,7 @@ var tanFunc = Function{
 	Doc: "the tangent of an angle", Example: "abs(tan(45deg) - 1) < 1e-15",
 	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		if math.Abs(math.Cos(a[0].X)) < 1e-15 {
-			return value.Number{}, value.Faultf(Domain, "tan has no value at %s", a[0])
+			return value.Number{}, value.Faultf(Domain, "tan has no value at %s", a[0]).Do("keep the angle away from a right angle")
 		}
 		t := math.Tan(a[0].X)
 		return a[0].Apply(t, 1+float64(t*t), unit.None), nil
@@ -125,7 +125,7 @@ var atan2Func = Function{
 		}
 		r2 := float64(x.X*x.X) + float64(y.X*y.X)
 		if r2 == 0 {
-			return value.Number{}, value.Faultf(Domain, "atan2(0, 0) has no direction")
+			return value.Number{}, value.Faultf(Domain, "atan2(0, 0) has no direction").Do("check the two lengths: both are zero here")
 		}
 		return value.Apply2(y, x, math.Atan2(y.X, x.X), x.X/r2, -y.X/r2, unit.Angle), nil
 	}),
@@ -136,7 +136,7 @@ func sameDim(name string, a, b value.Number) (value.Number, value.Number, *value
 	a, b = a.As(b.Dim), b.As(a.Dim)
 	if a.Dim != b.Dim {
 		f := value.Faultf(value.DimMismatch, "%s of %s and %s: %s, %s", name, value.A(a.Dim), value.A(b.Dim), a, b)
-		return a, b, f.Why("%s takes quantities of one kind", name)
+		return a, b, f.Why("%s takes quantities of one kind", name).Do("correct the unit of one of them")
 	}
 	return a, b, nil
 }

@@ -452,9 +452,9 @@ func (c *Call) area() (*value.Area, bool) {
 	if value.IsBad(c.Subject.Value) {
 		return nil, false
 	}
-	v, f := mustKind("area").Take(fmt.Sprintf("what %s takes", c.Head), c.Subject.Value)
+	v, f := mustKind("area").Take(c.Head+" takes", c.Subject.Value)
 	if f != nil {
-		c.fault(c.Subject.At, f.Do("name a sketch, or an area of one: `sketch.area`"))
+		c.fault(c.Subject.At, f)
 		return nil, false
 	}
 	a, ok := v.(*value.Area)

@@ -7,26 +7,26 @@ import (
 )
 
 var kinds = []Kind{
-	number("length", unit.Length, "a distance: 12mm"),
-	number("angle", unit.Angle, "an angle: 30deg"),
-	{Word: "count", Value: value.NumberKind, Whole: true, Doc: "how many: a whole number from 0 up"},
-	number("number", unit.None, "a number without a unit: 0.8"),
-	number("surface", unit.AreaDim, "the size of a surface: 120mm^2"),
-	number("volume", unit.Volume, "the size of a body: 3cm^3"),
-	number("mass", unit.Mass, "a mass: 180g"),
-	number("time", unit.Time, "a duration: 2min"),
-	number("force", unit.Force, "a force: 30N"),
-	number("pressure", unit.Pressure, "a pressure, a stress or a modulus: 47MPa"),
-	number("density", unit.Density, "a density: 1.27g/cm^3"),
-	number("temperature", unit.Temperature, "a difference of temperature: 20K"),
-	{Word: "flag", Value: value.FlagKind, Doc: "yes or no: true, false"},
-	{Word: "text", Value: value.TextKind, Doc: "a text in quotes"},
-	{Word: "area", Value: value.AreaKind, Doc: "a region of a sketch"},
-	{Word: "body", Value: value.BodyKind, Doc: "a body"},
+	number("length", unit.Length, "12mm", "a distance"),
+	number("angle", unit.Angle, "30deg", "an angle"),
+	{Word: "count", Value: value.NumberKind, Whole: true, Sample: "6", Doc: "how many: a whole number from 0 up"},
+	number("number", unit.None, "0.8", "a number without a unit"),
+	number("surface", unit.AreaDim, "120mm^2", "the size of a surface"),
+	number("volume", unit.Volume, "3cm^3", "the size of a body"),
+	number("mass", unit.Mass, "180g", "a mass"),
+	number("time", unit.Time, "2min", "a duration"),
+	number("force", unit.Force, "30N", "a force"),
+	number("pressure", unit.Pressure, "47MPa", "a pressure, a stress or a modulus"),
+	number("density", unit.Density, "1.27g/cm^3", "a density"),
+	number("temperature", unit.Temperature, "20K", "a difference of temperature"),
+	{Word: "flag", Value: value.FlagKind, Sample: "true", Doc: "yes or no"},
+	{Word: "text", Value: value.TextKind, Sample: "\"front\"", Doc: "a text in quotes"},
+	{Word: "area", Value: value.AreaKind, Sample: "the name of a sketch", Doc: "a region of a sketch"},
+	{Word: "body", Value: value.BodyKind, Sample: "`cylinder radius 60mm, along y`", Doc: "a body"},
 }
 
-func number(word string, d unit.Dim, doc string) Kind {
-	return Kind{Word: word, Value: value.NumberKind, Dim: d, Doc: doc}
+func number(word string, d unit.Dim, sample, doc string) Kind {
+	return Kind{Word: word, Value: value.NumberKind, Dim: d, Sample: sample, Doc: doc}
 }
 
 // Codes of faults in arguments.
@@ -35,9 +35,10 @@ const (
 	NotWhole     diag.Code = "not-whole"
 )
 
-// Take returns v as a value of kind k for the parameter called name, or says
-// why it cannot be one. Faults already reported pass through.
-func (k *Kind) Take(name string, v value.Value) (value.Value, *value.Fault) {
+// Take returns v as a value of kind k, or says why it cannot be one. Subject
+// begins the message: "`width` is", "sin takes". Faults already reported pass
+// through.
+func (k *Kind) Take(subject string, v value.Value) (value.Value, *value.Fault) {
 	if value.IsBad(v) {
 		return v, nil
 	}
@@ -49,30 +50,28 @@ func (k *Kind) Take(name string, v value.Value) (value.Value, *value.Fault) {
 	n, isNumber := v.(value.Number)
 	switch {
 	case v.Kind() != k.Value:
-		return nil, k.mismatch(name, v)
+		return nil, k.mismatch(subject, v)
 	case !isNumber:
 		return v, nil
 	}
 	if n = n.As(k.Dim); n.Dim != k.Dim {
-		return nil, k.mismatch(name, n)
+		return nil, k.mismatch(subject, n)
 	}
 	if k.Whole {
 		if w, ok := n.Whole(); !ok || w < 0 {
-			return nil, value.Faultf(NotWhole, "%s must be a whole number from 0 up, this is %s", name, n).
+			return nil, value.Faultf(NotWhole, "%s a whole number from 0 up, this is %s", subject, n).
 				Do("round it with floor(…) or ceil(…), as the part needs")
 		}
 	}
 	return n, nil
 }
 
-func (k *Kind) mismatch(name string, v value.Value) *value.Fault {
-	f := value.Faultf(KindMismatch, "%s is %s, this is %s", name, k.phrase(), withValue(v))
+func (k *Kind) mismatch(subject string, v value.Value) *value.Fault {
+	f := value.Faultf(KindMismatch, "%s %s, this is %s", subject, k.phrase(), withValue(v))
 	if n, ok := v.(value.Number); ok && n.Dim == unit.None && k.Value == value.NumberKind {
-		f.Do("give it a unit: %s", k.Doc)
-	} else {
-		f.Do("give %s", k.Doc)
+		return f.Do("give it a unit, such as %s", k.Sample)
 	}
-	return f
+	return f.Do("write %s, such as %s", k.phrase(), k.Sample)
 }
 
 func (k *Kind) phrase() string {
@@ -81,6 +80,8 @@ func (k *Kind) phrase() string {
 		return "an " + k.Word
 	case "flag":
 		return "yes or no"
+	case "number":
+		return "a plain number"
 	}
 	return "a " + k.Word
 }

@@ -182,6 +182,8 @@ func (p *steps) solidOf(x ast.Expr, verb string) (*value.Body, bool) {
 		f := value.Faultf(WrongOperand, "`%s` takes a body, this is %s", verb, value.Describe(v))
 		if _, area := builtin.AreaOf(v); area {
 			f.Do("make it thick first: `extrude … by 4mm`")
+		} else {
+			f.Do("write a body, such as `box width 40mm, depth 20mm, height 5mm`")
 		}
 		p.e.fault(x.Span(), f)
 	}

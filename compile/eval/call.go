@@ -146,14 +146,15 @@ func (e *evaluator) plainArg(a ast.Arg, p builtin.Param, f *builtinFunc, v value
 	}
 	if p.Kind != "" {
 		k, _ := builtin.LookupKind(p.Kind)
-		t, fault := k.Take(fmt.Sprintf("the %s of %s", p.Name, f.Name), v)
+		t, fault := k.Take(f.Name+" takes", v)
 		if fault != nil {
 			e.fault(a.Span(), fault)
 		}
 		return t, fault == nil
 	}
 	if v.Kind() != value.NumberKind {
-		e.fault(a.Span(), value.Faultf(builtin.KindMismatch, "%s takes numbers, this is %s", f.Name, value.Describe(v)))
+		e.fault(a.Span(), value.Faultf(builtin.KindMismatch, "%s takes numbers, this is %s", f.Name, value.Describe(v)).
+			Do("write `%s`", f.form()))
 		return nil, false
 	}
 	return v, true
@@ -206,7 +207,7 @@ func (e *evaluator) bind(x *ast.Call, f callable, c *callee, args []value.Value,
 				Do("write `%s`", f.form()))
 			return false
 		case given[k] != 0:
-			e.fault(a.Span(), value.Faultf(ArgTwice, "`%s` is given twice", c.params[k].Name.Name),
+			e.fault(a.Span(), value.Faultf(ArgTwice, "`%s` is given twice", c.params[k].Name.Name).Do("keep one of the two"),
 				diag.Label{At: x.Args[given[k]-1].Span(), Text: "first given here"})
 			ok = false
 		}
@@ -246,7 +247,7 @@ func (e *evaluator) bindOne(p ast.Param, v value.Value, at source.Span, s *scope
 		s.set(p.Name.Name, p.Name.Span(), value.Bad{})
 		return false
 	}
-	t, fault := k.Take("`"+p.Name.Name+"`", v)
+	t, fault := k.Take("`"+p.Name.Name+"` is", v)
 	if fault != nil {
 		e.fault(at, fault, diag.Label{At: p.Span(), Text: "declared here"})
 		t = value.Bad{}

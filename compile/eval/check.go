@@ -22,8 +22,8 @@ func (p *steps) conditions() []check.Check {
 	var out []check.Check
 	for _, c := range conds {
 		text := strings.Join(strings.Fields(c.Span().Text()), " ")
-		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.e.judge(c, p.scope, f) }
-		_, faults := judge(check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}})
+		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.e.judge(c, p.scope, f, false) }
+		_, faults := p.e.judge(c, p.scope, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}}, true)
 		for _, d := range faults {
 			if !ofValues(d.Code) {
 				p.e.report(d)
@@ -55,8 +55,9 @@ func ofValues(c diag.Code) bool {
 
 // judge works a condition out on the facts of the finished part. Checks of
 // several parts may be judged at the same time.
-func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts) (check.Outcome, diag.List) {
+func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts, standIn bool) (check.Outcome, diag.List) {
 	j := *e // a branch of the evaluator with diagnostics of its own
+	j.standIn = standIn
 	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
 	o, _ := j.outcome(cond, s)
 	return o, j.diags
@@ -86,7 +87,7 @@ func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 	}
 	pass, f := value.Compare(b.Op, m, n)
 	if f != nil {
-		e.fault(b.OpAt, f, sides(b, m, n)...)
+		e.operatorFault(b, f, m, n)
 		return check.Outcome{}, false
 	}
 	return check.Outcome{Pass: pass, Op: b.Op, Value: m.As(n.Dim), Limit: n.As(m.Dim)}, true

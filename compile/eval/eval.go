@@ -125,7 +125,8 @@ type evaluator struct {
 	sources  int // measurements met so far
 	measures []Measure
 
-	facts *check.Facts // inside a check, what its words mean
+	facts   *check.Facts // inside a check, what its words mean
+	standIn bool         // the facts are not those of a finished part
 }
 
 // step counts one operation and reports whether to go on.

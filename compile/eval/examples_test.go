@@ -94,7 +94,7 @@ func TestKindsOfFunctions(t *testing.T) {
 		}
 	}
 	k, _ := builtin.LookupKind("count")
-	if _, f := k.Take("teeth", value.Plain(2.5)); f == nil || f.Code != builtin.NotWhole {
+	if _, f := k.Take("`teeth` is", value.Plain(2.5)); f == nil || f.Code != builtin.NotWhole {
 		t.Errorf("2.5 teeth: %v", f)
 	}
 }

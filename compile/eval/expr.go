@@ -2,6 +2,7 @@ package eval
 
 import (
 	"fmt"
+	"strings"
 
 	"perch/compile/builtin"
 	"perch/compile/check"
@@ -51,7 +52,7 @@ func (e *evaluator) settle(x ast.Expr, v value.Value) value.Value {
 	case *sketchDef, *partDef:
 		return e.invoke(&ast.Call{At: ast.At{Place: x.Span()}, Fn: x}, f.(callable), nil)
 	case callable:
-		return e.fault(x.Span(), value.Faultf(NotCallable, "%s is a function", f.what()).Do("call it with its arguments: `%s`", f.form()))
+		return e.fault(x.Span(), value.Faultf(NotCallable, "`%s` stands for a function, not for a value", x.Span().Text()).Do("call it with its arguments: `%s`", f.form()))
 	}
 	return v
 }
@@ -112,7 +113,15 @@ func (e *evaluator) unknown(x *ast.Ref, s *scope) value.Value {
 		f.Why("%s is known in a check only, when the part is finished", w.Doc)
 		return e.fault(x.Span(), f)
 	}
-	f.Notes = append(f.Notes, nearest(x.Name, append(s.visible(), builtin.Names()...))...)
+	names := append(s.visible(), builtin.Names()...)
+	if e.facts != nil {
+		for _, w := range check.Words {
+			names = append(names, w.Name)
+		}
+	}
+	if f.Notes = nearest(x.Name, names); len(f.Notes) == 0 {
+		f.Do("declare it above, or correct the name")
+	}
 	return e.fault(x.Span(), f)
 }
 
@@ -171,12 +180,14 @@ func (e *evaluator) unary(x *ast.Unary, s *scope) value.Value {
 		if f, ok := v.(value.Flag); ok {
 			return !f
 		}
-		return e.fault(x.X.Span(), value.Faultf(WrongOperand, "`not` takes a condition, this is %s", value.Describe(v)))
+		return e.fault(x.X.Span(), value.Faultf(WrongOperand, "`not` takes a condition, this is %s", value.Describe(v)).
+			Do("write a comparison after it, such as `not wall < 1mm`"))
 	}
 	if n, ok := v.(value.Number); ok {
 		return value.Neg(n)
 	}
-	return e.fault(x.X.Span(), value.Faultf(WrongOperand, "a minus sign takes a number, this is %s", value.Describe(v)))
+	return e.fault(x.X.Span(), value.Faultf(WrongOperand, "a minus sign takes a number, this is %s", value.Describe(v)).
+		Do("write a number after it, such as -3mm"))
 }
 
 func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
@@ -195,13 +206,13 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 	case ok1 && ok2 && compare:
 		r, f := value.Compare(x.Op, m, n)
 		if f != nil {
-			return e.fault(x.OpAt, f, sides(x, m, n)...)
+			return e.operatorFault(x, f, m, n)
 		}
 		return value.Flag(r)
 	case ok1 && ok2:
 		r, f := value.Arith(x.Op, m, n)
 		if f != nil {
-			return e.fault(x.OpAt, f, sides(x, m, n)...)
+			return e.operatorFault(x, f, m, n)
 		}
 		return r
 	case (x.Op == "=" || x.Op == "!=") && a.Kind() == b.Kind() && (a.Kind() == value.FlagKind || a.Kind() == value.TextKind):
@@ -214,20 +225,30 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 	f := value.Faultf(WrongOperand, "`%s` takes numbers, this is %s", x.Op, value.Describe(wrong))
 	if wrong.Kind() == value.AreaKind || wrong.Kind() == value.BodyKind {
 		f.Do("join areas and bodies with `with`, take away with `less`, keep what they share with `within`")
+	} else {
+		f.Do("write a number on both sides")
 	}
 	return e.fault(at.Span(), f)
 }
 
-// sides labels the two operands when one of them is not a literal.
-func sides(x *ast.Binary, a, b value.Number) []diag.Label {
+// operatorFault reports a fault of an operator, with what its sides are where
+// these are not written out. A check on stand-in facts names no values.
+func (e *evaluator) operatorFault(x *ast.Binary, f *value.Fault, a, b value.Number) value.Value {
 	var labels []diag.Label
 	for i, y := range []ast.Expr{x.X, x.Y} {
 		n := []value.Number{a, b}[i]
+		text := fmt.Sprintf("%s, %s", n, value.A(n.Dim))
+		if e.standIn {
+			text = value.A(n.Dim)
+		}
 		if _, literal := y.(*ast.Number); !literal {
-			labels = append(labels, diag.Label{At: y.Span(), Text: fmt.Sprintf("%s, %s", n, value.A(n.Dim))})
+			labels = append(labels, diag.Label{At: y.Span(), Text: text})
 		}
 	}
-	return labels
+	if e.standIn {
+		f.Message, _, _ = strings.Cut(f.Message, ": ")
+	}
+	return e.fault(x.OpAt, f, labels...)
 }
 
 func (e *evaluator) logic(x *ast.Binary, s *scope) value.Value {
@@ -261,7 +282,8 @@ func (e *evaluator) condition(x ast.Expr, s *scope) (value.Flag, bool) {
 
 func (e *evaluator) tuple(x *ast.Tuple, s *scope) value.Value {
 	if n := len(x.Elems); n < 2 || n > 3 {
-		return e.fault(x.Span(), value.Faultf(WrongOperand, "a point has two or three coordinates, this has %d", n))
+		return e.fault(x.Span(), value.Faultf(WrongOperand, "a point has two or three coordinates, this has %d", n).
+			Do("write it as (x, y) or (x, y, z)"))
 	}
 	p := make(value.Point, len(x.Elems))
 	good := true
@@ -269,7 +291,8 @@ func (e *evaluator) tuple(x *ast.Tuple, s *scope) value.Value {
 		v := e.expr(y, s)
 		n, ok := v.(value.Number)
 		if !ok && !value.IsBad(v) {
-			e.fault(y.Span(), value.Faultf(WrongOperand, "a coordinate is a number, this is %s", value.Describe(v)))
+			e.fault(y.Span(), value.Faultf(WrongOperand, "a coordinate is a number, this is %s", value.Describe(v)).
+				Do("write a length, such as 3mm"))
 		}
 		p[i], good = n, good && ok
 	}
@@ -322,7 +345,7 @@ func (e *evaluator) written(a *ast.Axis, s *scope) (d geom.Vec3) {
 	}
 	p, ok := v.(value.Point)
 	if !ok || len(p) != 3 {
-		e.fault(a.Span(), value.Faultf(builtin.AxisBad, "a direction has three coordinates, this is %s", value.Describe(v)).
+		e.fault(a.Span(), value.Faultf(builtin.AxisBad, "a direction has three coordinates, this is %s", value.Print(v)).
 			Do("write x, y, z, or a direction such as (1, 0, 2)"))
 		return d
 	}

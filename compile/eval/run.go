@@ -227,12 +227,14 @@ func (e *evaluator) evalSettings(base *module, sets []ast.Setting, names []strin
 		v := e.expr(st.Value, base.scope)
 		if !slices.Contains(names, st.Name.Name) {
 			f := value.Faultf(SettingName, "there is no measure, let or parameter called `%s`", st.Name.Name)
-			f.Notes = nearest(st.Name.Name, names)
+			if f.Notes = nearest(st.Name.Name, names); len(f.Notes) == 0 {
+				f.Do("set a measure, a let, or a parameter of a part")
+			}
 			e.fault(st.Name.Span(), f)
 			continue
 		}
 		if first, ok := out[st.Name.Name]; ok {
-			e.fault(st.Name.Span(), value.Faultf(ArgTwice, "`%s` is set twice", st.Name.Name), diag.Label{At: first.at, Text: "first set here"})
+			e.fault(st.Name.Span(), value.Faultf(ArgTwice, "`%s` is set twice", st.Name.Name).Do("keep one of the two"), diag.Label{At: first.at, Text: "first set here"})
 			continue
 		}
 		out[st.Name.Name] = override{v, st.Value.Span()}

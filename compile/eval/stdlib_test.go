@@ -200,3 +200,23 @@ func TestBundles(t *testing.T) {
 		}
 	}
 }
+
+// Open rings of radial thickness t whose tips are spread by a force square to
+// the axis of symmetry (Castigliano, checked by numeric integration): mouth,
+// travel of a tip, strain at the back. And two arms by eps = 1.5 t y / L².
+func TestSnaps(t *testing.T) {
+	for _, c := range []struct {
+		x      string
+		want   float64
+		within float64
+	}{
+		{"ring_mouth(20mm, 45deg)", 14.14214, 1e-5}, {"ring_travel(20mm, 45deg)", 2.92893, 1e-5}, {"ring_strain(20mm, 2mm, 45deg)", 0.0133032, 1e-7},
+		{"ring_mouth(25mm, 55deg)", 20.47880, 1e-5}, {"ring_travel(25mm, 55deg)", 2.26060, 1e-5}, {"ring_strain(25mm, 2.4mm, 55deg)", 0.0090490, 1e-7},
+		{"ring_mouth(12mm, 60deg)", 10.39230, 1e-5}, {"ring_travel(12mm, 60deg)", 0.80385, 1e-5}, {"ring_strain(12mm, 1.6mm, 60deg)", 0.009396, 5e-7},
+		{"arm_strain(2.5mm, 2.5mm, 15mm)", 0.0416667, 1e-7}, {"arm_strain(1.6mm, 1.2mm, 14mm)", 0.0146939, 1e-7},
+	} {
+		if v, _ := quantity(t, "use snap", "snap."+c.x); math.Abs(v-c.want) > c.within {
+			t.Errorf("%s = %.8f, want %.8f", c.x, v, c.want)
+		}
+	}
+}

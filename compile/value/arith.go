@@ -35,6 +35,7 @@ func Mismatch(op string, a, b Number) *Fault {
 		f.Do("give the plain number a unit%s", sampleUnit(d))
 	default:
 		f.Why("only quantities of one kind can be added, taken away or compared")
+		f.Do("bring both sides to one kind, or correct the unit of one")
 	}
 	return f
 }
@@ -138,7 +139,8 @@ func Div(a, b Number) (Number, *Fault) {
 // exponents, or such that its own exponents stay whole.
 func Pow(a, b Number) (Number, *Fault) {
 	if b.Dim != unit.None {
-		return Number{}, Faultf(DimMismatch, "an exponent must be a plain number, this is %s: %s", A(b.Dim), b)
+		return Number{}, Faultf(DimMismatch, "an exponent must be a plain number, this is %s: %s", A(b.Dim), b).
+			Do("write a number without a unit, such as 2")
 	}
 	d, ok := raise(a.Dim, b.X)
 	if !ok {
@@ -146,10 +148,12 @@ func Pow(a, b Number) (Number, *Fault) {
 			Do("use a whole exponent, or sqrt(…) where the units are squares")
 	}
 	if a.X == 0 && b.X < 0 {
-		return Number{}, Faultf(DivZero, "zero to a negative power: %s ^ %s", a, b)
+		return Number{}, Faultf(DivZero, "zero to a negative power: %s ^ %s", a, b).
+			Do("check the base: it is zero here")
 	}
 	if _, whole := b.Whole(); a.X < 0 && !whole {
-		return Number{}, Faultf(PowerBad, "a negative number to the power of %s: %s ^ %s", b, a, b)
+		return Number{}, Faultf(PowerBad, "a negative number to the power of %s: %s ^ %s", b, a, b).
+			Do("check the base: it comes out below zero here")
 	}
 	x := math.Pow(a.X, b.X)
 	da, db := 0.0, 0.0
