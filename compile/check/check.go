@@ -39,12 +39,12 @@ type Word struct {
 
 // Words lists what a check can ask of the finished part.
 var Words = []Word{
-	{"volume", unit.Volume, "the volume of the part", func(f Facts) float64 { return f.Volume }},
-	{"surface", unit.AreaDim, "the area of its whole surface", func(f Facts) float64 { return f.Surface }},
-	{"mass", unit.Mass, "its mass when printed solid in its material", func(f Facts) float64 { return f.Mass }},
-	{"width", unit.Length, "its extent along x", func(f Facts) float64 { return f.Size.X }},
-	{"depth", unit.Length, "its extent along y", func(f Facts) float64 { return f.Size.Y }},
-	{"height", unit.Length, "its extent along z", func(f Facts) float64 { return f.Size.Z }},
+	{"volume", unit.Volume, "the volume of the finished part", func(f Facts) float64 { return f.Volume }},
+	{"surface", unit.AreaDim, "the area of the surface of the finished part", func(f Facts) float64 { return f.Surface }},
+	{"mass", unit.Mass, "the mass of the finished part, printed solid", func(f Facts) float64 { return f.Mass }},
+	{"width", unit.Length, "the extent of the finished part along x", func(f Facts) float64 { return f.Size.X }},
+	{"depth", unit.Length, "the extent of the finished part along y", func(f Facts) float64 { return f.Size.Y }},
+	{"height", unit.Length, "the extent of the finished part along z", func(f Facts) float64 { return f.Size.Z }},
 }
 
 // Lookup returns the word of that name.

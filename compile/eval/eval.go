@@ -104,7 +104,7 @@ func Run(ctx context.Context, main *Module, o Options) (*Result, error) {
 // Limits of one evaluation. A hand-written part takes some thousand
 // operations and calls three deep.
 const (
-	maxSteps = 10_000_000
+	maxSteps = 2_000_000
 	maxDepth = 100
 )
 
@@ -143,7 +143,7 @@ func (e *evaluator) step(at source.Span) bool {
 		e.report(diag.Diagnostic{
 			Code: TooMuchWork, At: at, Message: "this part takes too much work to evaluate",
 			Notes: []string{
-				diag.Why("more than 10 million operations were needed"),
+				diag.Why("more than 2 million operations were needed"),
 				diag.Do("look for functions that call each other many times over"),
 			},
 		})

@@ -75,7 +75,7 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 		return value.Flag(false)
 	}
 	if b, ok := s.lookup(x.Name); ok {
-		if e.facts != nil {
+		if e.standIn {
 			e.hidden(x, b)
 		}
 		return b.value
