@@ -11,6 +11,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io/fs"
+	"math"
 	"path/filepath"
 	"runtime/debug"
 	"strings"
@@ -141,6 +142,9 @@ func (s *Session) Build(ctx context.Context, path string, o Options) (res *Resul
 		}
 		res.Files = l.sortedFiles()
 	}()
+	if !(o.Tolerance >= 0) || math.IsInf(o.Tolerance, 1) {
+		return res, fmt.Errorf("a tolerance of %g mm cannot be built to", o.Tolerance)
+	}
 	if err := l.load(path); err != nil {
 		return res, err
 	}

@@ -171,6 +171,17 @@ func TestStoppedBuild(t *testing.T) {
 	}
 }
 
+func TestBadTolerance(t *testing.T) {
+	s := New()
+	path := filepath.Join(t.TempDir(), "a.perch")
+	s.Set(path, block)
+	for _, x := range []float64{-0.01, math.NaN(), math.Inf(1)} {
+		if res, err := s.Build(context.Background(), path, Options{Tolerance: x}); err == nil {
+			t.Errorf("%g mm: %v", x, res)
+		}
+	}
+}
+
 // Parts are built side by side; what comes out must not depend on which ends
 // first.
 func TestManyPartsKeepTheirOrder(t *testing.T) {
