@@ -1,0 +1,146 @@
+package solve
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// nearest moves x along the family of solutions to the one nearest the start,
+// in the sum of the squared moves of all variables. It is Newton's method on
+// the free directions Z of the Lagrangian ½|x - x0|² - λᵀf: the step s solves
+// Zᵀ(I - Σ λᵢ∇²fᵢ)Z s = Zᵀ(x0 - x), the curvature taken by differences of
+// Jᵀλ. The result does not depend on their accuracy, only the speed does.
+func (m *model) nearest(ctx context.Context, x []float64, r *ranking) []float64 {
+	rounds := 60
+	if len(x) > denseLimit {
+		rounds = 3
+	}
+	x0 := m.part.x0
+	for range rounds {
+		k := len(r.free)
+		if ctx.Err() != nil || k == 0 {
+			return x
+		}
+		t := make([]float64, k)
+		for j, z := range r.free {
+			for i := range x {
+				t[j] += float64(z[i] * (x0[i] - x[i]))
+			}
+		}
+		if maxAbs(t) < stepGoal {
+			return x
+		}
+		s := t
+		if k <= 16 {
+			s = m.curved(x, r.free, t)
+		}
+		before := m.distance(x)
+		moved := false
+		for share := 1.0; share > 1e-3; share /= 2 {
+			y := slices.Clone(x)
+			for j, z := range r.free {
+				for i := range y {
+					y[i] += float64(share * s[j] * z[i])
+				}
+			}
+			y, ok := m.refine(y)
+			if ok && m.distance(y) <= before+1e-15*before {
+				moved = maxDiff(x, y) > stepGoal/10
+				x = y
+				break
+			}
+		}
+		if !moved {
+			return x
+		}
+		r = m.analyse(x, true)
+	}
+	return x
+}
+
+func maxDiff(a, b []float64) float64 {
+	d := 0.0
+	for i := range a {
+		d = max(d, math.Abs(a[i]-b[i]))
+	}
+	return d
+}
+
+func (m *model) distance(x []float64) float64 {
+	s := 0.0
+	for i, v := range m.part.x0 {
+		s += float64((x[i] - v) * (x[i] - v))
+	}
+	return s
+}
+
+// curved returns the Newton step on the free directions, or t itself where
+// the curvature does not lead to a minimum.
+func (m *model) curved(x []float64, free [][]float64, t []float64) []float64 {
+	n, k := len(x), len(free)
+	m.eval(x)
+	m.fac.load(m.rows)
+	m.fac.decompose(1e-13)
+	y := make([]float64, n)
+	for i := range y {
+		y[i] = x[i] - m.part.x0[i]
+	}
+	m.fac.solve(y)
+	lambda := make([]float64, len(m.eqs))
+	for i, c := range m.cols {
+		for j, v := range c {
+			lambda[i] += float64(m.rows[i][j] * y[v])
+		}
+	}
+	pull := func(x []float64) []float64 { // Jᵀλ
+		m.eval(x)
+		g := make([]float64, n)
+		for i, c := range m.cols {
+			for j, v := range c {
+				g[v] += float64(m.rows[i][j] * lambda[i])
+			}
+		}
+		return g
+	}
+	h := 1e-5 * m.part.size
+	hess := mat.NewSymDense(k, nil)
+	for b, z := range free {
+		up, down := slices.Clone(x), slices.Clone(x)
+		for i := range z {
+			up[i] += float64(h * z[i])
+			down[i] -= float64(h * z[i])
+		}
+		gu, gd := pull(up), pull(down)
+		for a := range b + 1 {
+			v := 0.0
+			for i := range n {
+				v -= float64(free[a][i] * (gu[i] - gd[i]) / (2 * h))
+			}
+			if a == b {
+				v++
+			}
+			hess.SetSym(a, b, v)
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(hess) {
+		return t
+	}
+	var s mat.VecDense
+	if chol.SolveVecTo(&s, mat.NewVecDense(k, slices.Clone(t))) != nil {
+		return t
+	}
+	out := make([]float64, k)
+	for j := range out {
+		out[j] = s.AtVec(j)
+	}
+	if l := norm(out); l > m.part.size {
+		for j := range out {
+			out[j] *= m.part.size / l
+		}
+	}
+	return out
+}

@@ -1,0 +1,238 @@
+package solve
+
+import (
+	"context"
+	"math"
+	"slices"
+)
+
+// model is a set of equations over the variables of a part, ready to be
+// evaluated: f the misses in mm, rows the sparse rows of J.
+type model struct {
+	part       *part
+	eqs        []int
+	cols       [][]int32
+	rows       [][]float64
+	f          []float64
+	weight     []float64 // of each equation, 1 but for a search of the least miss
+	fac        *factor
+	full       []float64 // values by variable of the system
+	iterations int
+}
+
+func newModel(p *part, eqs []int) *model {
+	m := &model{part: p, eqs: eqs, f: make([]float64, len(eqs)), weight: make([]float64, len(eqs)), full: slices.Clone(p.sys.start)}
+	for i, e := range eqs {
+		t := p.sys.eqs[e].tape
+		c := make([]int32, len(t.vars))
+		for i, v := range t.vars {
+			c[i] = p.at[v]
+		}
+		m.cols = append(m.cols, c)
+		m.rows = append(m.rows, make([]float64, len(c)))
+		m.weight[i] = 1
+	}
+	m.fac = newFactor(len(p.vars), m.cols)
+	return m
+}
+
+// eval fills f and rows at x and returns half the sum of squares.
+func (m *model) eval(x []float64) float64 {
+	for i, v := range m.part.vars {
+		m.full[v] = x[i]
+	}
+	sum := 0.0
+	for i, e := range m.eqs {
+		q := &m.part.sys.eqs[e]
+		w := q.scale * m.weight[i]
+		m.f[i] = q.tape.gradient(m.full, m.rows[i]) * w
+		for j := range m.rows[i] {
+			m.rows[i][j] *= w
+		}
+		sum += float64(m.f[i] * m.f[i])
+	}
+	return sum / 2
+}
+
+// misses returns the misses in mm at x, without weights.
+func (m *model) misses(x []float64) []float64 {
+	for i, v := range m.part.vars {
+		m.full[v] = x[i]
+	}
+	f := make([]float64, len(m.eqs))
+	for i, e := range m.eqs {
+		q := &m.part.sys.eqs[e]
+		f[i] = q.tape.value(m.full) * q.scale
+	}
+	return f
+}
+
+// downhill returns -Jᵀf.
+func (m *model) downhill(g []float64) {
+	clear(g)
+	for i, c := range m.cols {
+		for j, v := range c {
+			g[v] -= float64(m.rows[i][j] * m.f[i])
+		}
+	}
+}
+
+func norm(v []float64) float64 {
+	s := 0.0
+	for _, x := range v {
+		s += float64(x * x)
+	}
+	return math.Sqrt(s)
+}
+
+func maxAbs(v []float64) float64 {
+	s := 0.0
+	for _, x := range v {
+		if a := math.Abs(x); !(a <= s) {
+			s = a
+		}
+	}
+	return s
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// find looks for a solution from x0, then from starts shaken by fixed
+// amounts. It returns the best point and whether it is a solution.
+func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
+	best, ok := m.descend(ctx, x0)
+	if ok {
+		return best, true
+	}
+	miss := maxAbs(m.misses(best))
+	for try, share := range []float64{0.02, 0.02, 0.05, 0.05, 0.1, 0.1, 0.2, 0.2, 0.4} {
+		if ctx.Err() != nil {
+			break
+		}
+		x := slices.Clone(x0)
+		for i := range x {
+			x[i] += share * m.part.size * hashed(try, i)
+		}
+		x, ok = m.descend(ctx, x)
+		if ok {
+			return x, true
+		}
+		if w := maxAbs(m.misses(x)); w < miss {
+			best, miss = x, w
+		}
+	}
+	return best, false
+}
+
+// hashed returns a fixed number in -1..1 for each try and variable
+// (splitmix64, public domain).
+func hashed(try, i int) float64 {
+	z := uint64(try+1)*0x9E3779B97F4A7C15 + uint64(i+1)*0xD1B54A32D192ED03
+	z = (z ^ z>>30) * 0xBF58476D1CE4E5B9
+	z = (z ^ z>>27) * 0x94D049BB133111EB
+	z ^= z >> 31
+	return float64(z>>11)/(1<<52) - 1
+}
+
+// descend is Levenberg and Marquardt's damped least squares, then full
+// steps of least length until they are shorter than stepGoal.
+func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
+	n := len(x0)
+	x := slices.Clone(x0)
+	p, trial := make([]float64, n), make([]float64, n)
+	half := m.eval(x)
+	if !finite(half) {
+		return x, false
+	}
+	alpha := 1e-2
+	for range 200 {
+		if ctx.Err() != nil {
+			return x, false
+		}
+		if math.Sqrt(2*half) < 1e-7 {
+			break
+		}
+		m.iterations++
+		rms := math.Sqrt(2 * half / float64(len(m.f)))
+		m.fac.load(m.rows)
+		m.downhill(p)
+		if norm(p) < 1e-12*math.Max(1, norm(m.f)) {
+			return x, false // a least miss, not a solution
+		}
+		slope := slices.Clone(p)
+		accepted := false
+		for range 12 {
+			mu := max(1e-13, alpha*min(1, 4*rms/m.part.size))
+			copy(p, slope)
+			m.fac.decompose(mu)
+			m.fac.solve(p)
+			// Predicted gain: ½(pᵀg + μ pᵀp) with g = -Jᵀf.
+			gain := 0.0
+			for i := range p {
+				gain += float64(p[i]*slope[i]) + float64(mu*p[i])*p[i]
+				trial[i] = x[i] + p[i]
+			}
+			gain /= 2
+			next := m.eval(trial)
+			if finite(next) && next < half {
+				if r := (half - next) / gain; r > 0.75 {
+					alpha = max(alpha/8, 1e-12)
+				} else if r < 0.25 {
+					alpha = min(alpha*4, 1e6)
+				}
+				stalled := half-next < 1e-14*half
+				half = next
+				copy(x, trial)
+				accepted = !stalled
+				break
+			}
+			alpha *= 8
+		}
+		if !accepted {
+			m.eval(x)
+			break
+		}
+	}
+	return m.refine(x)
+}
+
+// refine takes undamped steps of least length. It reports whether they come
+// to rest at a solution.
+func (m *model) refine(x []float64) ([]float64, bool) {
+	x = slices.Clone(x)
+	p := make([]float64, len(x))
+	best, bestMiss := slices.Clone(x), math.Inf(1)
+	last := math.Inf(1)
+	for range 40 {
+		m.iterations++
+		if !finite(m.eval(x)) {
+			break
+		}
+		miss := maxAbs(m.f)
+		if miss <= bestMiss {
+			bestMiss = miss
+			copy(best, x)
+		}
+		m.fac.load(m.rows)
+		m.downhill(p)
+		m.fac.decompose(1e-13)
+		m.fac.solve(p)
+		step := maxAbs(p)
+		if !(step <= m.part.size) {
+			break
+		}
+		for i := range x {
+			x[i] += p[i]
+		}
+		// Rounding keeps steps from shrinking for ever.
+		if step <= stepGoal || step >= last && miss <= 1e-12*m.part.size {
+			break
+		}
+		last = step
+	}
+	if finite(m.eval(x)) && maxAbs(m.f) <= bestMiss {
+		bestMiss = maxAbs(m.f)
+		copy(best, x)
+	}
+	return best, bestMiss <= residualOK
+}

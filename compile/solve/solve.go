@@ -1,0 +1,150 @@
+// Package solve finds numbers that satisfy equations, near given starts. It
+// knows variables, expressions and residuals, and nothing of geometry.
+//
+// A System is filled with variables and equations and solved once. Equations
+// that only tie or fix variables are settled first; the rest splits into
+// connected components, each solved by damped least squares on a sparse
+// normal matrix. The same factorisation then tells what is still free, which
+// equations add nothing, and where freedom is left, the solution nearest to
+// the start.
+//
+// Everything is deterministic: the same system gives the same bits.
+package solve
+
+import (
+	"context"
+	"math"
+)
+
+// System is a set of variables and equations. It is not safe for concurrent
+// use. The zero System is empty and ready.
+type System struct {
+	starts []float64
+	vars   []*Expr
+	eqs    []equation
+
+	// Size is the extent of the whole drawing in mm; residuals and steps are
+	// judged against it. Zero: the spread of the starts, at least 1 mm.
+	Size float64
+}
+
+// equation says that residual is zero.
+type equation struct {
+	residual *Expr
+	origin   int
+	scaled   bool // to be brought to mm by its gradient at the start
+}
+
+// Var adds a variable, in mm, that starts at start.
+func (s *System) Var(start float64) *Expr {
+	e := &Expr{op: opVar, v: int32(len(s.starts))}
+	s.starts = append(s.starts, start)
+	s.vars = append(s.vars, e)
+	return e
+}
+
+// Vars returns the number of variables.
+func (s *System) Vars() int { return len(s.starts) }
+
+// SetStart changes where a variable starts.
+func (s *System) SetStart(v *Expr, x float64) { s.starts[v.v] = x }
+
+// Start returns the value of e when every variable stands at its start.
+func (s *System) Start(e *Expr) float64 { return e.Eval(s.starts, s.starts) }
+
+// Require adds the equation residual = 0. The residual is in mm. Equations of
+// one origin (any number that the caller chooses) are taken as one statement
+// when conflicts and redundancy are explained; later origins are blamed first.
+func (s *System) Require(residual *Expr, origin int) {
+	s.eqs = append(s.eqs, equation{residual: residual, origin: origin})
+}
+
+// RequireScaled adds the equation residual = 0 for a residual of any
+// dimension: it is divided by the length of its gradient at the start, which
+// makes it the distance in mm to the nearest solution, to first order.
+func (s *System) RequireScaled(residual *Expr, origin int) {
+	s.eqs = append(s.eqs, equation{residual: residual, origin: origin, scaled: true})
+}
+
+// Accepted is the largest residual, in mm, of an equation that counts as
+// satisfied, in drawings of up to 100 mm; it grows with larger ones.
+const Accepted = 1e-9
+
+// Result is what Solve found.
+type Result struct {
+	// Solved says that every equation holds.
+	Solved bool
+	// Values holds the value of each variable, solved or not.
+	Values []float64
+	// Freedoms are independent small motions that keep all equations. They
+	// are as local as can be: each moves few variables. At most MaxFreedoms
+	// are listed for one component.
+	Freedoms []Motion
+	// DOF counts the degrees of freedom; it is at least len(Freedoms).
+	DOF int
+	// Limits are motions that exist to first order only: the shape stands at
+	// the limit of what is possible, such as a triangle lying flat.
+	Limits []Motion
+	// Redundant lists the origins that add nothing.
+	Redundant []Dependency
+	// Conflicts lists the smallest sets of origins that cannot hold together.
+	Conflicts []Conflict
+	// Iterations counts the steps taken, Factorisations the matrices factored.
+	Iterations, Factorisations int
+
+	starts []float64
+}
+
+// Value returns the value of an expression at the result.
+func (r *Result) Value(e *Expr) float64 { return e.Eval(r.Values, r.starts) }
+
+// Motion is a direction in the space of the variables.
+type Motion struct {
+	Vars  []int     // ascending
+	Moves []float64 // by how much each moves; the largest is 1 or -1
+	Lead  int       // index into Vars of the variable that leads the motion
+}
+
+// Dependency is an origin that follows from others.
+type Dependency struct {
+	Origin int
+	From   []int // ascending
+}
+
+// Conflict is a set of origins that cannot hold together while each smaller
+// set can.
+type Conflict struct {
+	Origins []int // ascending
+	// Latest is the member that is let go first, and Miss by how much its
+	// equations are missed, in mm, when the others hold.
+	Latest int
+	Miss   float64
+	// Undefined: an equation of Latest has no value, such as the root of a
+	// negative number.
+	Undefined bool
+	// Unsure: the search ended at its limit; the set may be larger than
+	// needed, or a solution may exist that was not found.
+	Unsure bool
+}
+
+// MaxFreedoms bounds the motions listed for one component.
+const MaxFreedoms = 24
+
+// size returns the extent that residuals and steps are judged against.
+func (s *System) size() float64 {
+	if s.Size > 0 {
+		return math.Max(1, s.Size)
+	}
+	lo, hi := 0.0, 0.0
+	for _, x := range s.starts {
+		lo, hi = math.Min(lo, x), math.Max(hi, x)
+	}
+	return math.Max(1, hi-lo)
+}
+
+// Solve solves the system. The error is that of ctx; everything about the
+// equations is in the result.
+func (s *System) Solve(ctx context.Context) (*Result, error) {
+	r := &run{ctx: ctx, sys: s, size: s.size()}
+	return r.solve()
+}
