@@ -8,6 +8,7 @@ package builtin
 import (
 	"math"
 
+	"perch/compile/solve"
 	"perch/compile/value"
 	"perch/lang/unit"
 )
@@ -55,6 +56,9 @@ type Function struct {
 	// Call takes values of the kinds of its parameters; a parameter without a
 	// kind takes a Number.
 	Call func(args []value.Value) (value.Value, *value.Fault)
+	// Solving is the same between measures of a sketch that is being solved,
+	// or nil when the solver cannot follow it.
+	Solving func(args []*solve.Expr) *solve.Expr
 }
 
 // Param is a parameter of a Function. Kind is a word of All.Kinds, or "" when

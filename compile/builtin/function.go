@@ -3,6 +3,7 @@ package builtin
 import (
 	"math"
 
+	"perch/compile/solve"
 	"perch/compile/value"
 	"perch/lang/diag"
 	"perch/lang/unit"
@@ -28,6 +29,24 @@ func numeric(f func(a []value.Number) (value.Number, *value.Fault)) func([]value
 	}
 }
 
+func first(f func(a *solve.Expr) *solve.Expr) func([]*solve.Expr) *solve.Expr {
+	return func(a []*solve.Expr) *solve.Expr { return f(a[0]) }
+}
+
+func both(f func(a, b *solve.Expr) *solve.Expr) func([]*solve.Expr) *solve.Expr {
+	return func(a []*solve.Expr) *solve.Expr { return f(a[0], a[1]) }
+}
+
+func fold(f func(a, b *solve.Expr) *solve.Expr) func([]*solve.Expr) *solve.Expr {
+	return func(a []*solve.Expr) *solve.Expr {
+		e := a[0]
+		for _, b := range a[1:] {
+			e = f(e, b)
+		}
+		return e
+	}
+}
+
 var refuseFunc = Function{
 	Name: "refuse", Params: one("reason", "text"),
 	Doc:     "stops with a message of one's own, where a formula or a table has no answer",
@@ -44,6 +63,7 @@ var sinFunc = Function{
 		s, c := math.Sincos(a[0].X)
 		return a[0].Apply(s, c, unit.None), nil
 	}),
+	Solving: first(solve.Sin),
 }
 
 var cosFunc = Function{
@@ -53,6 +73,7 @@ var cosFunc = Function{
 		s, c := math.Sincos(a[0].X)
 		return a[0].Apply(c, -s, unit.None), nil
 	}),
+	Solving: first(solve.Cos),
 }
 
 var tanFunc = Function{
@@ -65,6 +86,7 @@ var tanFunc = Function{
 		t := math.Tan(a[0].X)
 		return a[0].Apply(t, 1+float64(t*t), unit.None), nil
 	}),
+	Solving: first(solve.Tan),
 }
 
 // slopeOf keeps a derivative that has no bound out of the uncertainty.
@@ -93,6 +115,7 @@ var asinFunc = Function{
 		}
 		return a[0].Apply(math.Asin(a[0].X), slopeOf(1/math.Sqrt(1-float64(a[0].X*a[0].X))), unit.Angle), nil
 	}),
+	Solving: first(solve.Asin),
 }
 
 var acosFunc = Function{
@@ -104,6 +127,7 @@ var acosFunc = Function{
 		}
 		return a[0].Apply(math.Acos(a[0].X), slopeOf(-1/math.Sqrt(1-float64(a[0].X*a[0].X))), unit.Angle), nil
 	}),
+	Solving: first(solve.Acos),
 }
 
 var atanFunc = Function{
@@ -112,6 +136,7 @@ var atanFunc = Function{
 	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
 		return a[0].Apply(math.Atan(a[0].X), 1/(1+float64(a[0].X*a[0].X)), unit.Angle), nil
 	}),
+	Solving: func(a []*solve.Expr) *solve.Expr { return solve.Atan2(a[0], solve.Const(1)) },
 }
 
 var atan2Func = Function{
@@ -129,6 +154,7 @@ var atan2Func = Function{
 		}
 		return value.Apply2(y, x, math.Atan2(y.X, x.X), x.X/r2, -y.X/r2, unit.Angle), nil
 	}),
+	Solving: both(solve.Atan2),
 }
 
 // sameDim brings two arguments of one function to one dimension.
@@ -157,6 +183,7 @@ var sqrtFunc = Function{
 		r := math.Sqrt(a[0].X)
 		return a[0].Apply(r, slopeOf(1/(2*r)), d), nil
 	}),
+	Solving: first(solve.Sqrt),
 }
 
 func halve(d unit.Dim) (unit.Dim, bool) {
@@ -175,6 +202,7 @@ var absFunc = Function{
 		}
 		return a[0], nil
 	}),
+	Solving: first(solve.Abs),
 }
 
 var hypotFunc = Function{
@@ -188,18 +216,21 @@ var hypotFunc = Function{
 		h := math.Hypot(x.X, y.X)
 		return value.Apply2(x, y, h, slopeOf(x.X/h), slopeOf(y.X/h), x.Dim), nil
 	}),
+	Solving: both(solve.Hypot),
 }
 
 var minFunc = Function{
 	Name: "min", Params: one("value", ""), Variadic: true,
 	Doc: "the least of its arguments", Example: "min(3mm, 2mm, 0.4cm) = 2mm",
-	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) { return extreme("min", a, -1) }),
+	Call:    numeric(func(a []value.Number) (value.Number, *value.Fault) { return extreme("min", a, -1) }),
+	Solving: fold(solve.Min),
 }
 
 var maxFunc = Function{
 	Name: "max", Params: one("value", ""), Variadic: true,
 	Doc: "the greatest of its arguments", Example: "max(3mm, 2mm, 0.4cm) = 4mm",
-	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) { return extreme("max", a, 1) }),
+	Call:    numeric(func(a []value.Number) (value.Number, *value.Fault) { return extreme("max", a, 1) }),
+	Solving: fold(solve.Max),
 }
 
 func extreme(name string, a []value.Number, sign float64) (value.Number, *value.Fault) {

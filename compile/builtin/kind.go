@@ -47,6 +47,9 @@ func (k *Kind) Take(subject string, v value.Value) (value.Value, *value.Fault) {
 			v = a
 		}
 	}
+	if u, ok := v.(value.Unknown); ok && k.Value == value.NumberKind && u.Dim == k.Dim && !k.Whole {
+		return u, nil
+	}
 	n, isNumber := v.(value.Number)
 	switch {
 	case v.Kind() != k.Value:

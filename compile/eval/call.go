@@ -133,6 +133,9 @@ func (e *evaluator) callBuiltin(x *ast.Call, f *builtinFunc, args []value.Value)
 		return e.fault(x.Span(), value.Faultf(ArgMissing, "%s lacks its `%s`", f.Name, f.Params[len(given)].Name).
 			Do("write `%s`", f.form()))
 	}
+	if isUnknown(given...) {
+		return e.callUnknown(x, f, given)
+	}
 	v, fault := f.Call(given)
 	if fault != nil {
 		return e.fault(x.Span(), fault)
@@ -152,7 +155,7 @@ func (e *evaluator) plainArg(a ast.Arg, p builtin.Param, f *builtinFunc, v value
 		}
 		return t, fault == nil
 	}
-	if v.Kind() != value.NumberKind {
+	if v.Kind() != value.NumberKind && !isUnknown(v) {
 		e.fault(a.Span(), value.Faultf(builtin.KindMismatch, "%s takes numbers, this is %s", f.Name, value.Describe(v)).
 			Do("write `%s`", f.form()))
 		return nil, false
@@ -173,6 +176,13 @@ func (e *evaluator) invoke(x *ast.Call, f callable, args []value.Value) value.Va
 		e.stopped = true
 		return e.fault(x.Span(), value.Faultf(TooDeep, "calls stand more than %d deep here", maxDepth).
 			Do("shorten the chain of functions that call each other"))
+	}
+	if _, plain := f.(*letFunc); !plain {
+		for i, a := range args {
+			if !e.settled(x.Args[i].Value, a, "an argument of "+f.what()) {
+				return value.Bad{}
+			}
+		}
 	}
 	c := f.signature()
 	s := newScope(c.scope)

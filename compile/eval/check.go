@@ -65,13 +65,7 @@ func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts, standIn bool) 
 
 func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 	b, ok := x.(*ast.Binary)
-	if !ok || b.Op == "and" || b.Op == "or" {
-		pass, ok := e.condition(x, s)
-		return check.Outcome{Pass: bool(pass)}, ok
-	}
-	switch b.Op {
-	case "<", "<=", ">", ">=", "=", "!=":
-	default:
+	if !ok || !isComparison(b.Op) {
 		pass, ok := e.condition(x, s)
 		return check.Outcome{Pass: bool(pass)}, ok
 	}

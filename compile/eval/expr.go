@@ -7,6 +7,7 @@ import (
 	"perch/compile/builtin"
 	"perch/compile/check"
 	"perch/compile/geom"
+	"perch/compile/solve"
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
@@ -183,8 +184,11 @@ func (e *evaluator) unary(x *ast.Unary, s *scope) value.Value {
 		return e.fault(x.X.Span(), value.Faultf(WrongOperand, "`not` takes a condition, this is %s", value.Describe(v)).
 			Do("write a comparison after it, such as `not wall < 1mm`"))
 	}
-	if n, ok := v.(value.Number); ok {
+	switch n := v.(type) {
+	case value.Number:
 		return value.Neg(n)
+	case value.Unknown:
+		return value.Unknown{E: solve.Neg(n.E), Dim: n.Dim}
 	}
 	return e.fault(x.X.Span(), value.Faultf(WrongOperand, "a minus sign takes a number, this is %s", value.Describe(v)).
 		Do("write a number after it, such as -3mm"))
@@ -199,11 +203,16 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 	if value.IsBad(a) || value.IsBad(b) {
 		return value.Bad{}
 	}
+	if isUnknown(a, b) && !isComparison(x.Op) {
+		return e.arithUnknown(x, a, b)
+	}
+	if !e.settled(x.X, a, "what is compared") || !e.settled(x.Y, b, "what is compared") {
+		return value.Bad{}
+	}
 	m, ok1 := a.(value.Number)
 	n, ok2 := b.(value.Number)
-	compare := x.Op != "+" && x.Op != "-" && x.Op != "*" && x.Op != "/" && x.Op != "^"
 	switch {
-	case ok1 && ok2 && compare:
+	case ok1 && ok2 && isComparison(x.Op):
 		r, f := value.Compare(x.Op, m, n)
 		if f != nil {
 			return e.operatorFault(x, f, m, n)
@@ -229,6 +238,14 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 		f.Do("write a number on both sides")
 	}
 	return e.fault(at.Span(), f)
+}
+
+func isComparison(op string) bool {
+	switch op {
+	case "<", "<=", ">", ">=", "=", "!=":
+		return true
+	}
+	return false
 }
 
 // operatorFault reports a fault of an operator, with what its sides are where
@@ -289,6 +306,10 @@ func (e *evaluator) tuple(x *ast.Tuple, s *scope) value.Value {
 	good := true
 	for i, y := range x.Elems {
 		v := e.expr(y, s)
+		if !e.settled(y, v, "a coordinate") {
+			good = false
+			continue
+		}
 		n, ok := v.(value.Number)
 		if !ok && !value.IsBad(v) {
 			e.fault(y.Span(), value.Faultf(WrongOperand, "a coordinate is a number, this is %s", value.Describe(v)).

@@ -35,6 +35,7 @@ const (
 	SizeUnknown   diag.Code = "size-unknown"
 	PartUnknown   diag.Code = "part-unknown"
 	NoPart        diag.Code = "no-part"
+	Unsettled     diag.Code = "not-settled" // a value that the sketch is still being solved for
 )
 
 // frame is a call on the way.

@@ -21,6 +21,7 @@ type Kind uint8
 const (
 	BadKind Kind = iota
 	NumberKind
+	UnknownKind
 	FlagKind
 	TextKind
 	PointKind
@@ -30,7 +31,7 @@ const (
 	CallableKind
 )
 
-// Value is a Number, Flag, Text, Point, *Area, *Body, Object, a callable of
+// Value is a Number, Unknown, Flag, Text, Point, *Area, *Body, Object, a callable of
 // package eval, or Bad.
 type Value interface{ Kind() Kind }
 
@@ -156,6 +157,8 @@ func Describe(v Value) string {
 	switch v := v.(type) {
 	case Number:
 		return A(v.Dim)
+	case Unknown:
+		return A(v.Dim) + " of the sketch"
 	case Flag:
 		return "yes or no (true or false)"
 	case Text:
