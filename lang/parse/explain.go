@@ -41,6 +41,7 @@ var forms = map[string]string{
 	"arcsegment":  "arc left, radius 6mm, through 90deg",
 	"close":       "close",
 	"general":     "floor horizontal, or floor.length = 12mm",
+	"args":        "slot(pipe, width: 20mm)",
 }
 
 func form(kind string) string { return "`" + forms[kind] + "`" }

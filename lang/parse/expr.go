@@ -204,7 +204,7 @@ func (p *parser) args(inner []token.Token) []ast.Arg {
 	if isPlain(inner) {
 		return p.plainArgs(inner)
 	}
-	g, ok := read(p, argsGrammar, "args", inner)
+	g, ok := readInner(p, argsGrammar, "args", inner)
 	if !ok {
 		return nil
 	}
@@ -378,6 +378,8 @@ func (p *parser) badUnit(x *ast.Number, err error) {
 		} else {
 			d.Notes = append(d.Notes, diag.Do("the units are "+strings.Join(unit.Words(), ", ")+", and products of them such as g/cm^3"))
 		}
+	} else {
+		d.Notes = append(d.Notes, diag.Do("write a unit that a workshop uses, such as mm, mm^2 or g/cm^3"))
 	}
 	p.fault(d)
 }

@@ -21,6 +21,7 @@ import (
 // tree goes no deeper than maxStatement.
 const (
 	maxText      = 16 << 20 // bytes of a file
+	maxTokens    = 1000000  // words and signs of a file
 	maxDepth     = 200      // parentheses within parentheses
 	maxStatement = 20000    // tokens of one statement
 	maxFaults    = 100      // reported for one file
@@ -31,8 +32,7 @@ const (
 // never panics on any text.
 func File(src *source.File) (*ast.File, diag.List) {
 	p := &parser{src: src, file: &ast.File{Source: src}}
-	if p.readable() {
-		p.scan()
+	if p.readable() && p.scan() {
 		p.decls()
 	}
 	return p.file, p.diags
@@ -46,6 +46,7 @@ type parser struct {
 	toks     []token.Token       // the tokens of lex; the last is EOF
 	at       int
 	first    int // where the latest statement begins in toks
+	cur      stream
 	diags    diag.List
 	full     bool // maxFaults reached: the rest is not read
 	unclosed int  // blocks whose end was missing
@@ -113,9 +114,17 @@ func firstInvalid(text string) int {
 }
 
 // scan cuts the text and puts the comments aside. A byte order mark at the
-// start of the text is passed over.
-func (p *parser) scan() {
-	all := token.Scan(p.src.Text)
+// start of the text is passed over. It returns false if the text is too long.
+func (p *parser) scan() bool {
+	all, ok := token.Scan(p.src.Text, maxTokens)
+	if !ok {
+		p.fault(diag.Diagnostic{
+			Code: "file-too-large", At: p.spanOf(all[maxTokens]),
+			Message: fmt.Sprintf("this file has more than %d words and signs", maxTokens),
+			Notes:   []string{diag.Do("check that it is a part file, or split it and bring the pieces in with `use`")},
+		})
+		return false
+	}
 	if all[0].Value == "\ufeff" {
 		all = all[1:]
 	}
@@ -129,6 +138,7 @@ func (p *parser) scan() {
 	}
 	p.lex = peeking(kept)
 	p.toks = p.lex.Range(0, lexer.RawCursor(len(kept)))
+	return true
 }
 
 func end(t token.Token) int { return t.Pos.Offset + len(t.Value) }

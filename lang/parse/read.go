@@ -1,6 +1,8 @@
 package parse
 
 import (
+	"sort"
+
 	"github.com/alecthomas/participle/v2"
 	"github.com/alecthomas/participle/v2/lexer"
 
@@ -10,13 +12,60 @@ import (
 	"perch/lang/token"
 )
 
-// read gives the tokens of one statement, or of one argument list, to a
-// grammar. kind names the statement for messages. On a fault it reports it and
-// returns false.
+// read gives the tokens of one statement to a grammar. kind names the
+// statement for messages. On a fault it reports it and returns false.
+//
+// A statement that is an unchanged piece of the text is read where it stands:
+// no grammar takes the line end or brace behind it.
 func read[G any](p *parser, g *participle.Parser[G], kind string, stmt []token.Token) (*G, bool) {
-	lex, start := p.positioned(stmt)
-	tree, err := g.ParseFromLexer(lex, participle.AllowTrailing(true))
-	at := int(lex.RawCursor()) - start
+	if &stmt[0] == &p.toks[p.first] {
+		p.lex.FastForward(lexer.RawCursor(p.first - 1))
+		p.cur = newStream(p.lex, p.toks)
+		return readFrom(p, g, kind, stmt, p.first)
+	}
+	lex := peeking(stmt)
+	p.cur = newStream(lex, stmt)
+	return readFrom(p, g, kind, stmt, 0)
+}
+
+// stream is the tokens that the latest statement is a part of, with a lexer
+// over them.
+type stream struct {
+	lex   *lexer.PeekingLexer
+	toks  []token.Token
+	start lexer.Checkpoint // where the statement begins
+	inner lexer.Checkpoint // where the latest inner list begins
+}
+
+func newStream(lex *lexer.PeekingLexer, toks []token.Token) stream {
+	here := lex.MakeCheckpoint()
+	return stream{lex, toks, here, here}
+}
+
+// moveTo moves the lexer to token i. Most lists are read in the order of the
+// text, so the way leads from the one before.
+func (s *stream) moveTo(i int) {
+	from := s.inner
+	if int(from.RawCursor()) > i {
+		from = s.start
+	}
+	s.lex.LoadCheckpoint(from)
+	s.lex.FastForward(lexer.RawCursor(i - 1))
+	s.inner = s.lex.MakeCheckpoint()
+}
+
+// readInner gives a list in parentheses of the latest statement to a grammar.
+func readInner[G any](p *parser, g *participle.Parser[G], kind string, inner []token.Token) (*G, bool) {
+	offset := inner[0].Pos.Offset
+	first := sort.Search(len(p.cur.toks), func(i int) bool { return p.cur.toks[i].Pos.Offset >= offset })
+	p.cur.moveTo(first)
+	return readFrom(p, g, kind, inner, first)
+}
+
+// readFrom reads stmt, which begins at the token first of the current stream.
+func readFrom[G any](p *parser, g *participle.Parser[G], kind string, stmt []token.Token, first int) (*G, bool) {
+	tree, err := g.ParseFromLexer(p.cur.lex, participle.AllowTrailing(true))
+	at := int(p.cur.lex.RawCursor()) - first
 	if e, ok := err.(participle.Error); ok {
 		for at = 0; at < len(stmt) && stmt[at].Pos.Offset < e.Position().Offset; {
 			at++
@@ -27,17 +76,6 @@ func read[G any](p *parser, g *participle.Parser[G], kind string, stmt []token.T
 	}
 	p.explain(kind, stmt, at)
 	return nil, false
-}
-
-// positioned returns a lexer that stands at the start of stmt, and its cursor.
-// A statement that is an unchanged piece of the text is read where it stands:
-// no grammar takes the line end or brace behind it.
-func (p *parser) positioned(stmt []token.Token) (lex *lexer.PeekingLexer, start int) {
-	if &stmt[0] == &p.toks[p.first] {
-		p.lex.FastForward(lexer.RawCursor(p.first - 1))
-		return p.lex, p.first
-	}
-	return peeking(stmt), 0
 }
 
 // peeking returns a lexer over toks and, if it is missing, the end behind them.

@@ -34,12 +34,15 @@ func (p *parser) statement() []token.Token {
 		case t.Type == token.EOF, isOp(t, "{"), isOp(t, "}"):
 			return p.cut(stmt, start, joined)
 		case t.Type == token.Newline:
-			if depth <= 0 && !carriesOn(p.toks[start:p.at]) || p.startsAnew(p.at+1) {
+			if depth <= 0 && !carriesOn(p.toks[p.at-1]) || p.startsAnew(p.at+1) {
 				return p.cut(stmt, start, joined)
 			}
 			if !joined {
 				joined = true
 				stmt = append(stmt, p.toks[start:p.at]...)
+			}
+			for p.toks[p.at+1].Type == token.Newline {
+				p.at++
 			}
 			continue
 		case isOp(t, "("):
@@ -62,26 +65,16 @@ func (p *parser) cut(stmt []token.Token, start int, joined bool) []token.Token {
 	return p.toks[start:p.at:p.at]
 }
 
-// carriesOn reports whether a line cannot end with its last token.
-func carriesOn(line []token.Token) bool {
-	for i := len(line) - 1; i >= 0; i-- {
-		t := line[i]
-		switch t.Type {
-		case token.Newline:
-			continue
-		case token.Op:
-			switch t.Value {
-			case ")", ":", ".":
-				return false
-			}
+// carriesOn reports whether a line whose last token is t cannot end there.
+func carriesOn(t token.Token) bool {
+	switch t.Type {
+	case token.Op:
+		return t.Value != ")" && t.Value != ":" && t.Value != "."
+	case token.Keyword:
+		switch t.Value {
+		case "and", "or", "not", "less", "with", "within", "if", "then", "else":
 			return true
-		case token.Keyword:
-			switch t.Value {
-			case "and", "or", "not", "less", "with", "within", "if", "then", "else":
-				return true
-			}
 		}
-		return false
 	}
 	return false
 }

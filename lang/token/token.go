@@ -96,15 +96,19 @@ func (s *scanner) Next() (Token, error) {
 	return t, nil
 }
 
-// Scan cuts text into tokens up to and including one of kind EOF.
-func Scan(text string) []Token {
+// Scan cuts text into tokens up to and including one of kind EOF. It returns
+// false if there are more than limit; the tokens then stop short.
+func Scan(text string, limit int) ([]Token, bool) {
 	s := scanner{text: text}
-	tokens := make([]Token, 0, len(text)/5+1)
+	tokens := make([]Token, 0, min(len(text)/5, limit)+1)
 	for {
 		t, _ := s.Next()
 		tokens = append(tokens, t)
 		if t.Type == EOF {
-			return tokens
+			return tokens, true
+		}
+		if len(tokens) > limit {
+			return tokens, false
 		}
 	}
 }

@@ -15,7 +15,11 @@ var kindNames = func() map[Kind]string {
 
 func shown(text string) string {
 	var out []string
-	for _, t := range Scan(text) {
+	tokens, ok := Scan(text, 1000)
+	if !ok {
+		return "too many"
+	}
+	for _, t := range tokens {
 		if t.Type != EOF {
 			out = append(out, kindNames[t.Type]+"‹"+t.Value+"›")
 		}
@@ -54,6 +58,15 @@ func TestScan(t *testing.T) {
 	}
 }
 
+func TestScanLimit(t *testing.T) {
+	if _, ok := Scan("a b c", 3); !ok {
+		t.Error("three words are more than three")
+	}
+	if tokens, ok := Scan("a b c d", 3); ok || len(tokens) != 4 {
+		t.Errorf("four words within a limit of three: %v, %d tokens", ok, len(tokens))
+	}
+}
+
 func TestUnitStart(t *testing.T) {
 	for text, want := range map[string]int{"3": 1, "3mm": 1, "3.25mm": 4, "2e-3m": 4, "2em": 1, "1.27g/cm^3": 4, "3e5": 3} {
 		if got := UnitStart(text); got != want {
@@ -68,7 +81,10 @@ func FuzzScan(f *testing.F) {
 	f.Add("2e+°^-\\\"\r")
 	f.Fuzz(func(t *testing.T, text string) {
 		at := 0
-		tokens := Scan(text)
+		tokens, ok := Scan(text, len(text))
+		if !ok {
+			t.Fatal("more tokens than bytes")
+		}
 		for _, k := range tokens {
 			if k.Pos.Offset < at || strings.Trim(text[at:k.Pos.Offset], " \t\r") != "" {
 				t.Fatalf("between %d and %d bytes are lost", at, k.Pos.Offset)
@@ -88,6 +104,6 @@ func BenchmarkScan(b *testing.B) {
 	text := strings.Repeat(line, 1<<20/len(line))
 	b.SetBytes(int64(len(text)))
 	for b.Loop() {
-		Scan(text)
+		Scan(text, len(text))
 	}
 }
