@@ -42,6 +42,7 @@ var forms = map[string]string{
 	"close":       "close",
 	"general":     "floor horizontal, or floor.length = 12mm",
 	"args":        "slot(pipe, width: 20mm)",
+	"tuple":       "(0, 0, 3mm)",
 }
 
 func form(kind string) string { return "`" + forms[kind] + "`" }

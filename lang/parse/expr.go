@@ -287,31 +287,41 @@ func (p *parser) plainArgs(inner []token.Token) []ast.Arg {
 }
 
 // tuple reads what stands between parentheses that follow no name: a grouped
-// expression, or a tuple when there are several.
+// expression, or a tuple when there are several. A comma behind `less` goes on
+// with what is taken away, as it does without the parentheses.
 func (p *parser) tuple(inner []token.Token, all source.Span) ast.Expr {
-	list := p.args(inner)
-	out := &ast.Tuple{At: ast.At{Place: all}}
-	for _, a := range list {
-		if a.Name.Name != "" {
-			p.fault(diag.Diagnostic{
-				Code: "tuple-name", At: a.Name.Place,
-				Message: "`" + a.Name.Name + ":` names an argument, but these parentheses follow no function",
-				Notes:   []string{diag.Do("leave the name out, or put the function's name before the `(`")},
-			})
-		}
-		out.Elems = append(out.Elems, a.Value)
+	elems := p.elems(inner, all)
+	if len(elems) == 1 {
+		return grouped(elems[0], all)
 	}
-	switch len(list) {
-	case 0:
-		if len(inner) == 0 {
-			p.fault(diag.Diagnostic{
-				Code: "tuple-empty", At: all,
-				Message: "nothing stands between these parentheses",
-				Notes:   []string{diag.Do("write the coordinates or the value they should hold, such as `(0, 0)`")},
-			})
+	return &ast.Tuple{At: ast.At{Place: all}, Elems: elems}
+}
+
+func (p *parser) elems(inner []token.Token, all source.Span) []ast.Expr {
+	var out []ast.Expr
+	switch {
+	case len(inner) == 0:
+		p.fault(diag.Diagnostic{
+			Code: "tuple-empty", At: all,
+			Message: "nothing stands between these parentheses",
+			Notes:   []string{diag.Do("write the coordinates or the value they should hold, such as `(0, 0)`")},
+		})
+	case len(inner) > 1 && isWord(&inner[0]) && isOp(inner[1], ":"):
+		p.fault(diag.Diagnostic{
+			Code: "tuple-name", At: p.spanOf(inner[0]),
+			Message: "`" + inner[0].Value + ":` names an argument, but these parentheses follow no function",
+			Notes:   []string{diag.Do("leave the name out, or put the function's name before the `(`")},
+		})
+	case isPlain(inner):
+		for _, a := range p.plainArgs(inner) {
+			out = append(out, a.Value)
 		}
-	case 1:
-		return grouped(list[0].Value, all)
+	default:
+		if g, ok := readInner(p, tupleGrammar, "tuple", inner); ok {
+			for _, b := range g.List {
+				out = append(out, p.body(b))
+			}
+		}
 	}
 	return out
 }

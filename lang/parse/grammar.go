@@ -46,6 +46,7 @@ var (
 	areaGrammar     = build[areaStmt]()
 	generalGrammar  = build[general]()
 	argsGrammar     = build[args]()
+	tupleGrammar    = build[tuple]()
 )
 
 // value is an expression without bodies. The grammar only finds where it ends;
@@ -214,6 +215,12 @@ type without struct {
 type args struct {
 	span
 	List []*arg `parser:"( @@ (',':Op @@)* )?"`
+}
+
+// tuple is what stands in parentheses that follow no name.
+type tuple struct {
+	span
+	List []*body `parser:"@@ (',':Op @@)*"`
 }
 
 type arg struct {

@@ -68,6 +68,12 @@ func (s *scope) local(name string) bool {
 	return false
 }
 
+// declared reports whether name is declared anywhere around s.
+func (r *resolver) declared(s *scope, name string) bool {
+	_, ok := r.all[name]
+	return ok || s.local(name)
+}
+
 func (r *resolver) ref(s *scope, x *ast.Ref) {
 	if x.Name == "true" || x.Name == "false" || r.known[Values][x.Name] {
 		return
@@ -123,7 +129,10 @@ func (r *resolver) visible(s *scope) []string {
 func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 	r.expr(s, x.Subject)
 	head := x.Head.Name
-	if head != "" && !r.known[Heads][head] {
+	if head != "" && !r.known[Heads][head] && r.declared(s, head) {
+		r.ref(s, &ast.Ref{At: x.Head.At, Name: head})
+		r.clauseWords("", x.Clauses)
+	} else if head != "" && !r.known[Heads][head] {
 		r.unknown("head-unknown", x.Head.Place, "no body is made by `"+head+"`", head, r.env.Words(Heads),
 			"bodies begin with box, cylinder, cone, ball, extrude, revolve, or with the name of one made before")
 	} else {
@@ -143,7 +152,7 @@ func (r *resolver) clauseWords(head string, list []ast.Clause) {
 		if !slices.Contains(can, word) {
 			what := "`" + head + "`"
 			if head == "" {
-				what = "a body that is only placed"
+				what = "a body made before"
 			}
 			r.unknown("clause-unknown", c.Word.Place, "`"+word+"` does not belong to "+what, word, can, "what may be said of "+what+": "+joined(can))
 			continue

@@ -83,6 +83,9 @@ var displays = map[Dim][]display{
 // Format prints a value held in base units in the unit a workshop would use,
 // to six significant digits: "12.5 mm", "30 deg", "1.27 g/cm^3", "4.2 N".
 func Format(value float64, d Dim) string {
+	if math.IsNaN(value) || math.IsInf(value, 0) {
+		return number(value)
+	}
 	factor, word := 1.0, ""
 	if list, ok := displays[d]; ok {
 		for _, u := range list {

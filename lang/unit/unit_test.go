@@ -83,7 +83,7 @@ func TestFormat(t *testing.T) {
 		{40, Temperature, "40 K"}, {0.72, None, "0.72"}, {6, None, "6"},
 		{3, Dim{Length: 1, Temp: -1}, "3 mm/K"}, {3, Dim{Time: -2}, "3 1/s^2"}, {3, Dim{Length: 4}, "3 mm^4"},
 		{3, Dim{Mass: 1, Length: -2, Time: -1}, "3 g/(mm^2*s)"},
-		{math.NaN(), Length, "not a number mm"}, {math.Inf(1), None, "infinite"}, {math.Inf(-1), None, "-infinite"},
+		{math.NaN(), Length, "not a number"}, {math.Inf(1), None, "infinite"}, {math.Inf(-1), None, "-infinite"},
 	} {
 		if got := Format(c.value, c.dim); got != c.want {
 			t.Errorf("Format(%g, %v) = %q, want %q", c.value, c.dim, got, c.want)
