@@ -19,12 +19,12 @@ func (p *part) conflicts(ctx context.Context, stuck []float64) []Conflict {
 		if ok {
 			break
 		}
-		c := p.conflict(ctx, m, x)
-		if len(c.Equations) == 0 {
+		set := p.conflict(ctx, m, x)
+		if len(set) == 0 {
 			break
 		}
-		out = append(out, c)
-		last := c.Equations[len(c.Equations)-1]
+		out = append(out, p.worded(ctx, set))
+		last := set[len(set)-1]
 		active = slices.DeleteFunc(active, func(e int) bool { return e == last })
 	}
 	if len(out) == 0 { // the search itself failed: name what misses most
@@ -36,16 +36,17 @@ func (p *part) conflicts(ctx context.Context, stuck []float64) []Conflict {
 				worst = i
 			}
 		}
-		out = append(out, Conflict{[]int{p.eqs[worst]}, math.Abs(f[worst])})
+		o := p.run.eqs[p.eqs[worst]].origin
+		out = append(out, Conflict{Origins: []int{o}, Latest: o, Miss: math.Abs(f[worst]), Undefined: !finite(f[worst]), Unsure: true})
 	}
 	return out
 }
 
 // conflict finds one smallest set among the equations of m, stuck at x.
-func (p *part) conflict(ctx context.Context, m *model, x []float64) Conflict {
+func (p *part) conflict(ctx context.Context, m *model, x []float64) []int {
 	set := m.support(x)
 	if len(set) == 0 {
-		return Conflict{}
+		return nil
 	}
 	latest := set[len(set)-1]
 	rest := slices.DeleteFunc(slices.Clone(m.eqs), func(e int) bool { return e == latest })
@@ -64,7 +65,14 @@ func (p *part) conflict(ctx context.Context, m *model, x []float64) Conflict {
 			}
 		}
 	}
-	return Conflict{set, p.leastMiss(ctx, set)}
+	return set
+}
+
+// worded returns a set of equations as a conflict of their origins.
+func (p *part) worded(ctx context.Context, set []int) Conflict {
+	o := p.origins(set)
+	miss := p.leastMiss(ctx, set)
+	return Conflict{Origins: o, Latest: o[len(o)-1], Miss: miss, Undefined: !finite(miss)}
 }
 
 // support returns the equations that miss at x, ascending.

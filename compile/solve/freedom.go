@@ -155,18 +155,16 @@ func dot(a, b []float64) float64 {
 	return s
 }
 
-// confirm walks each free direction a little, solves again and keeps those
-// along which the solution really moves: at a limit, as in a flat triangle,
-// a motion that seems free to first order is not.
-func (m *model) confirm(ctx context.Context, x []float64, r *ranking) [][]float64 {
-	var kept [][]float64
+// confirm walks each free direction a little, solves again and divides them
+// into those along which the solution really moves and those at a limit, as
+// in a flat triangle, that are free to first order only.
+func (m *model) confirm(ctx context.Context, x []float64, r *ranking) (kept, limits [][]float64) {
 	for k, z := range r.free {
 		if ctx.Err() != nil {
-			return nil
+			return nil, nil
 		}
 		if k >= 40 { // a sketch this loose is not waiting for proof
-			kept = append(kept, r.free[k:]...)
-			break
+			return append(kept, r.free[k:]...), limits
 		}
 		h := 1e-3 * m.part.size
 		y := slices.Clone(x)
@@ -174,17 +172,16 @@ func (m *model) confirm(ctx context.Context, x []float64, r *ranking) [][]float6
 			y[i] += float64(h * z[i])
 		}
 		y, ok := m.refine(y)
-		if !ok {
-			continue
-		}
 		for i := range y {
 			y[i] -= x[i]
 		}
-		if dot(y, z) > 0.5*h {
+		if ok && dot(y, z) > 0.5*h {
 			kept = append(kept, z)
+		} else {
+			limits = append(limits, z)
 		}
 	}
-	return kept
+	return kept, limits
 }
 
 // rowSpace grows by rows of J and tells which of them depend on others.
@@ -262,7 +259,9 @@ func (m *model) redundant(x []float64, r *ranking) []Dependency {
 	var out []Dependency
 	for i, e := range m.eqs {
 		if on, depends := s.add(m.denseRow(i), e); depends {
-			out = append(out, Dependency{e, on})
+			o := m.part.run.eqs[e].origin
+			from := m.part.origins(on)
+			out = append(out, Dependency{o, slices.DeleteFunc(from, func(f int) bool { return f == o })})
 		}
 	}
 	return out

@@ -21,9 +21,9 @@ type model struct {
 }
 
 func newModel(p *part, eqs []int) *model {
-	m := &model{part: p, eqs: eqs, f: make([]float64, len(eqs)), weight: make([]float64, len(eqs)), full: slices.Clone(p.sys.start)}
+	m := &model{part: p, eqs: eqs, f: make([]float64, len(eqs)), weight: make([]float64, len(eqs)), full: slices.Clone(p.run.sys.starts)}
 	for i, e := range eqs {
-		t := p.sys.eqs[e].tape
+		t := p.run.eqs[e].tape
 		c := make([]int32, len(t.vars))
 		for i, v := range t.vars {
 			c[i] = p.at[v]
@@ -43,7 +43,7 @@ func (m *model) eval(x []float64) float64 {
 	}
 	sum := 0.0
 	for i, e := range m.eqs {
-		q := &m.part.sys.eqs[e]
+		q := &m.part.run.eqs[e]
 		w := q.scale * m.weight[i]
 		m.f[i] = q.tape.gradient(m.full, m.rows[i]) * w
 		for j := range m.rows[i] {
@@ -61,7 +61,7 @@ func (m *model) misses(x []float64) []float64 {
 	}
 	f := make([]float64, len(m.eqs))
 	for i, e := range m.eqs {
-		q := &m.part.sys.eqs[e]
+		q := &m.part.run.eqs[e]
 		f[i] = q.tape.value(m.full) * q.scale
 	}
 	return f
@@ -234,5 +234,5 @@ func (m *model) refine(x []float64) ([]float64, bool) {
 		bestMiss = maxAbs(m.f)
 		copy(best, x)
 	}
-	return best, bestMiss <= residualOK
+	return best, bestMiss <= Accepted
 }

@@ -4,118 +4,64 @@ import (
 	"context"
 	"math"
 	"slices"
-	"sort"
 )
 
-// System is a set of variables and equations.
-type System struct {
-	start  []float64
-	weight []float64 // how dear a move of the variable is, 1 for a coordinate
-	eqs    []equation
+// run is one solution of a system.
+type run struct {
+	ctx  context.Context
+	sys  *System
+	size float64
+	eqs  []runEquation
 }
 
-type equation struct {
-	tape  *tape
-	scale float64
+type runEquation struct {
+	tape   *tape
+	scale  float64
+	origin int
 }
-
-// NewVar adds a variable with its start value.
-func (s *System) NewVar(start float64) Var {
-	s.start = append(s.start, start)
-	s.weight = append(s.weight, 1)
-	return Var(len(s.start) - 1)
-}
-
-// Vars returns the number of variables.
-func (s *System) Vars() int { return len(s.start) }
-
-// Start returns the start values.
-func (s *System) Start() []float64 { return s.start }
-
-// SetStart changes the start value of a variable.
-func (s *System) SetStart(v Var, x float64) { s.start[v] = x }
-
-// Equate demands that e be zero. scale turns e into a length in mm, so that
-// misses can be compared: 1 for lengths, a typical length for angles in
-// radians. It returns the number of the equation; numbers follow the order
-// of writing, which the diagnosis uses.
-func (s *System) Equate(e *Expr, scale float64) int {
-	s.eqs = append(s.eqs, equation{newTape(e), scale})
-	return len(s.eqs) - 1
-}
-
-// Equations returns the number of equations.
-func (s *System) Equations() int { return len(s.eqs) }
 
 // Accuracies in mm.
-const (
-	stepGoal   = 1e-11 // iteration ends when the last step is shorter
-	residualOK = 1e-9  // a solution is accepted below this miss
-)
+const stepGoal = 1e-11 // iteration ends when the last step is shorter
 
-// Result tells what Solve found.
-type Result struct {
-	X         []float64 // solved where Conflicts is empty; else the nearest miss
-	Freedoms  []Freedom
-	Redundant []Dependency
-	Conflicts []Conflict
-	// Smallest is the smallest singular value of the scaled equations that is
-	// not zero: below about 1e-5 small errors in the dimensions move the
-	// result a lot. 0 when it was not worked out.
-	Smallest   float64
-	Iterations int
-}
-
-// Solved reports whether every equation holds.
-func (r *Result) Solved() bool { return len(r.Conflicts) == 0 }
-
-// Freedom is one way in which the solution can still move: a direction over
-// all variables, of length 1, zero outside one independent part.
-type Freedom struct{ Move []float64 }
-
-// Dependency says that equation Equation adds nothing: it follows from On.
-type Dependency struct {
-	Equation int
-	On       []int
-}
-
-// Conflict is a set of equations that cannot all hold; no smaller set was
-// found. Miss is by how much the last of them fails when the others hold, in
-// mm.
-type Conflict struct {
-	Equations []int
-	Miss      float64
-}
-
-// Solve finds the solution nearest the start. The error is that of ctx.
-func (s *System) Solve(ctx context.Context) (*Result, error) {
-	r := &Result{X: slices.Clone(s.start), Smallest: math.Inf(1)}
-	for _, c := range s.parts() {
-		if err := ctx.Err(); err != nil {
+// solve solves every independent part.
+func (u *run) solve() (*Result, error) {
+	s := u.sys
+	r := &Result{Solved: true, Values: slices.Clone(s.starts), starts: s.starts}
+	for _, e := range s.eqs {
+		q := runEquation{newTape(e.residual, s.starts), 1, e.origin}
+		if e.scaled {
+			g := make([]float64, len(q.tape.vars))
+			q.tape.gradient(s.starts, g)
+			if n := norm(g); n > 1e-12 && finite(n) {
+				q.scale = 1 / n
+			}
+		}
+		u.eqs = append(u.eqs, q)
+	}
+	for _, p := range u.parts() {
+		if err := u.ctx.Err(); err != nil {
 			return nil, err
 		}
-		c.solve(ctx, r)
+		p.solve(r)
 	}
-	if math.IsInf(r.Smallest, 1) {
-		r.Smallest = 0
-	}
-	sort.Slice(r.Redundant, func(i, j int) bool { return r.Redundant[i].Equation < r.Redundant[j].Equation })
-	return r, ctx.Err()
+	slices.SortFunc(r.Redundant, func(a, b Dependency) int { return a.Origin - b.Origin })
+	return r, u.ctx.Err()
 }
 
 // part is an independent part of a system: variables tied by equations.
 type part struct {
-	sys  *System
-	vars []Var
+	run  *run
+	vars []int32
 	eqs  []int
 	x0   []float64 // start, by place in vars
 	size float64   // extent of the start values, mm
-	at   map[Var]int32
+	at   map[int32]int32
 }
 
 // parts divides the system, in the order of the first variable of each part.
-func (s *System) parts() []*part {
-	root := make([]int, len(s.start))
+func (u *run) parts() []*part {
+	starts := u.sys.starts
+	root := make([]int, len(starts))
 	for i := range root {
 		root[i] = i
 	}
@@ -126,26 +72,27 @@ func (s *System) parts() []*part {
 		}
 		return x
 	}
-	for _, e := range s.eqs {
+	for _, e := range u.eqs {
 		for _, v := range e.tape.vars[min(1, len(e.tape.vars)):] {
 			a, b := find(int(e.tape.vars[0])), find(int(v))
 			root[max(a, b)] = min(a, b)
 		}
 	}
-	by := make([]*part, len(s.start))
+	by := make([]*part, len(starts))
 	var parts []*part
-	for v := range s.start {
+	for v := range starts {
 		r := find(v)
 		if by[r] == nil {
-			by[r] = &part{sys: s, at: map[Var]int32{}}
+			by[r] = &part{run: u, at: map[int32]int32{}}
 			parts = append(parts, by[r])
 		}
-		by[r].at[Var(v)] = int32(len(by[r].vars))
-		by[r].vars = append(by[r].vars, Var(v))
-		by[r].x0 = append(by[r].x0, s.start[v])
+		p := by[r]
+		p.at[int32(v)] = int32(len(p.vars))
+		p.vars = append(p.vars, int32(v))
+		p.x0 = append(p.x0, starts[v])
 	}
-	constant := &part{sys: s, at: map[Var]int32{}} // equations without variables
-	for i, e := range s.eqs {
+	constant := &part{run: u} // equations without variables
+	for i, e := range u.eqs {
 		if len(e.tape.vars) == 0 {
 			constant.eqs = append(constant.eqs, i)
 			continue
@@ -167,19 +114,22 @@ func (s *System) parts() []*part {
 }
 
 // solve solves one part and adds what it finds to r.
-func (p *part) solve(ctx context.Context, r *Result) {
+func (p *part) solve(r *Result) {
+	ctx := p.run.ctx
 	if len(p.vars) == 0 {
 		for _, e := range p.eqs {
-			if f := p.sys.eqs[e].tape.value(nil) * p.sys.eqs[e].scale; !(math.Abs(f) <= residualOK) {
-				r.Conflicts = append(r.Conflicts, Conflict{[]int{e}, math.Abs(f)})
+			q := &p.run.eqs[e]
+			if f := q.tape.value(nil) * q.scale; !(math.Abs(f) <= Accepted) {
+				r.Solved = false
+				r.Conflicts = append(r.Conflicts, Conflict{Origins: []int{q.origin}, Latest: q.origin, Miss: math.Abs(f), Undefined: math.IsNaN(f)})
 			}
 		}
 		return
 	}
 	m := newModel(p, p.eqs)
 	x, ok := m.find(ctx, p.x0)
-	r.Iterations += m.iterations
 	if !ok {
+		r.Solved = false
 		r.Conflicts = append(r.Conflicts, p.conflicts(ctx, x)...)
 	}
 	rank := m.analyse(x, ok)
@@ -188,30 +138,87 @@ func (p *part) solve(ctx context.Context, r *Result) {
 		rank = m.analyse(x, ok)
 	}
 	for i, v := range p.vars {
-		r.X[v] = x[i]
+		r.Values[v] = x[i]
 	}
+	r.Iterations += m.iterations
 	if !ok {
 		return
 	}
-	if rank.smallest > 0 {
-		r.Smallest = min(r.Smallest, rank.smallest)
+	kept, limits := m.confirm(ctx, x, rank)
+	r.DOF += len(kept)
+	for _, z := range echelon(kept) {
+		r.Freedoms = append(r.Freedoms, p.motion(z))
 	}
-	for _, z := range m.confirm(ctx, x, rank) {
-		f := Freedom{make([]float64, len(p.sys.start))}
-		for i, v := range p.vars {
-			f.Move[v] = z[i]
-		}
-		r.Freedoms = append(r.Freedoms, f)
+	for _, z := range limits {
+		r.Limits = append(r.Limits, p.motion(z))
 	}
 	r.Redundant = append(r.Redundant, m.redundant(x, rank)...)
 }
 
-func sortedSet(v []Var) []Var {
-	slices.Sort(v)
-	return slices.Compact(v)
+// motion lists what moves in a direction over the variables of the part.
+func (p *part) motion(z []float64) Motion {
+	var m Motion
+	top := maxAbs(z)
+	for i, x := range z {
+		if math.Abs(x) <= 1e-6*top {
+			continue
+		}
+		if m.Vars == nil || math.Abs(x) > math.Abs(m.Moves[m.Lead])*(1+1e-6) {
+			m.Lead = len(m.Vars)
+		}
+		m.Vars = append(m.Vars, int(p.vars[i]))
+		m.Moves = append(m.Moves, x)
+	}
+	if len(m.Moves) > 0 {
+		k := math.Abs(m.Moves[m.Lead])
+		for i := range m.Moves {
+			m.Moves[i] /= k
+		}
+	}
+	return m
 }
 
-func indexOf(v []Var, x Var) int {
-	i, _ := slices.BinarySearch(v, x)
-	return i
+// echelon returns a basis of the same span in which each motion has a
+// variable of its own, so that motions come out one by one.
+func echelon(basis [][]float64) [][]float64 {
+	m := make([][]float64, len(basis))
+	for i, b := range basis {
+		m[i] = slices.Clone(b)
+	}
+	for r := range m {
+		br, bc := r, 0 // the largest entry of the rows left
+		for i := r; i < len(m); i++ {
+			for c, x := range m[i] {
+				if math.Abs(x) > math.Abs(m[br][bc])*(1+1e-9) {
+					br, bc = i, c
+				}
+			}
+		}
+		m[r], m[br] = m[br], m[r]
+		k := m[r][bc]
+		if k == 0 {
+			return m[:r]
+		}
+		for c := range m[r] {
+			m[r][c] /= k
+		}
+		for i := range m {
+			if f := m[i][bc]; i != r && f != 0 {
+				for c := range m[i] {
+					m[i][c] -= float64(f * m[r][c])
+				}
+			}
+		}
+	}
+	return m
+}
+
+// origins returns the distinct origins of equations, ascending.
+func (p *part) origins(eqs []int) []int {
+	var out []int
+	for _, e := range eqs {
+		out = append(out, p.run.eqs[e].origin)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }

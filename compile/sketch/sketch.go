@@ -1,0 +1,258 @@
+// Package sketch holds a profile drawn with constraints: points, lines, arcs,
+// circles and outlines, the relations and equations between them, and, once
+// solved, their exact curves.
+//
+// sketch.go holds the entities, measure.go the measures between them,
+// outline.go chains of segments, shape.go the ready shapes, relation.go the
+// table of relations (each in a file of its own), solve.go the solving and
+// its messages, free.go the words for what can still move, curve.go the
+// solved boundaries.
+package sketch
+
+import (
+	"math"
+
+	"perch/compile/geom"
+	"perch/compile/solve"
+	"perch/lang/source"
+)
+
+// Sketch is a drawing before it is solved. Lengths are in mm, angles in
+// radians.
+type Sketch struct {
+	Name string
+	At   source.Span
+
+	sys        solve.System
+	statements []statement
+	current    int // statement that equations now belong to
+	points     []*Point
+	lines      []*Line
+	circles    []*Circle
+	arcs       []*Arc
+	outlines   []*Outline
+	checks     []inequality
+}
+
+// statement is one line of the text that makes equations.
+type statement struct {
+	at        source.Span
+	quiet     bool // not worth a remark when it adds nothing
+	equations int
+}
+
+// New returns an empty sketch.
+func New(name string, at source.Span) *Sketch {
+	s := &Sketch{Name: name, At: at}
+	s.statement(at, true)
+	return s
+}
+
+// statement starts a new statement; equations that follow belong to it.
+func (s *Sketch) statement(at source.Span, quiet bool) {
+	s.statements = append(s.statements, statement{at: at, quiet: quiet})
+	s.current = len(s.statements) - 1
+}
+
+// equate demands e = 0, where scale turns e into mm.
+func (s *Sketch) equate(e *solve.Expr, scale float64) {
+	if k, ok := e.Constant(); ok && math.Abs(k) < 1e-12 {
+		return // always true, as the height of two fixed points
+	}
+	s.statements[s.current].equations++
+	s.sys.Require(solve.Scale(scale, e), s.current)
+}
+
+// start returns the value of e at the written start.
+func (s *Sketch) start(e *solve.Expr) float64 { return s.sys.Start(e) }
+
+// Entity is a *Point, *Line, *Circle, *Arc or *Outline.
+type Entity interface {
+	// EntityName is the name in the text; "" for what has none.
+	EntityName() string
+	// Where is the place where it was drawn.
+	Where() source.Span
+	// Sort is the word for it: "point", "line", "circle", "arc", "outline".
+	Sort() string
+}
+
+type entity struct {
+	name string
+	at   source.Span
+}
+
+func (e *entity) EntityName() string { return e.name }
+func (e *entity) Where() source.Span { return e.at }
+
+// Point is a point; its coordinates are variables, constants or expressions.
+type Point struct {
+	entity
+	X, Y   *solve.Expr
+	vx, vy int // its variables, -1 for none
+	round  *corner
+}
+
+// Sort implements Entity.
+func (*Point) Sort() string { return "point" }
+
+// Line is a straight line between two points.
+type Line struct {
+	entity
+	A, B *Point
+}
+
+// Sort implements Entity.
+func (*Line) Sort() string { return "line" }
+
+// Circle is a full circle.
+type Circle struct {
+	entity
+	Centre *Point
+	R      *solve.Expr
+	vr     int // its variable, -1 for none
+}
+
+// Sort implements Entity.
+func (*Circle) Sort() string { return "circle" }
+
+// Arc runs from A to B about Centre, counter-clockwise unless Clockwise.
+type Arc struct {
+	entity
+	A, B, Centre *Point
+	R            *solve.Expr
+	Clockwise    bool
+}
+
+// Sort implements Entity.
+func (*Arc) Sort() string { return "arc" }
+
+// FixedPoint draws a point at a known place, which may be an expression over
+// other entities.
+func (s *Sketch) FixedPoint(name string, x, y *solve.Expr, at source.Span) *Point {
+	p := &Point{entity: entity{name, at}, X: x, Y: y, vx: -1, vy: -1}
+	s.points = append(s.points, p)
+	return p
+}
+
+// FreePoint draws a point near a place.
+func (s *Sketch) FreePoint(name string, near geom.Vec2, at source.Span) *Point {
+	p := s.FixedPoint(name, s.sys.Var(near.X), s.sys.Var(near.Y), at)
+	p.vx, p.vy = p.X.Index(), p.Y.Index()
+	return p
+}
+
+// Near moves the written start of a free point.
+func (s *Sketch) Near(p *Point, near geom.Vec2) {
+	if p.vx >= 0 {
+		s.sys.SetStart(p.X, near.X)
+		s.sys.SetStart(p.Y, near.Y)
+	}
+}
+
+// UnplacedPoint draws a point of which nothing is said; it starts on a
+// spiral, so that no two such points coincide.
+func (s *Sketch) UnplacedPoint(name string, at source.Span) *Point {
+	n := float64(len(s.points))
+	r := 5 + n
+	return s.FreePoint(name, geom.Vec2{X: r * math.Cos(2.4*n), Y: r * math.Sin(2.4*n)}, at)
+}
+
+// StartOf returns where a point starts.
+func (s *Sketch) StartOf(p *Point) geom.Vec2 { return geom.Vec2{X: s.start(p.X), Y: s.start(p.Y)} }
+
+// NewLine draws a line.
+func (s *Sketch) NewLine(name string, a, b *Point, at source.Span) *Line {
+	l := &Line{entity{name, at}, a, b}
+	s.lines = append(s.lines, l)
+	return l
+}
+
+// CircleOf draws a circle with a known radius.
+func (s *Sketch) CircleOf(name string, centre *Point, radius *solve.Expr, at source.Span) *Circle {
+	c := &Circle{entity{name, at}, centre, radius, -1}
+	s.circles = append(s.circles, c)
+	return c
+}
+
+// CircleNear draws a circle whose radius starts near a value.
+func (s *Sketch) CircleNear(name string, centre *Point, radius float64, at source.Span) *Circle {
+	c := s.CircleOf(name, centre, s.sys.Var(radius), at)
+	c.vr = c.R.Index()
+	return c
+}
+
+// NewArc draws an arc; radius may be nil. Both ends lie at one distance from
+// the centre.
+func (s *Sketch) NewArc(name string, a, b, centre *Point, radius *solve.Expr, clockwise bool, at source.Span) *Arc {
+	s.statement(at, true)
+	arc := &Arc{entity{name, at}, a, b, centre, radius, clockwise}
+	if radius == nil {
+		arc.R = distance(a, centre)
+	} else {
+		s.equate(solve.Sub(distance(a, centre), radius), 1)
+	}
+	s.equate(solve.Sub(distance(b, centre), arc.R), 1)
+	s.arcs = append(s.arcs, arc)
+	return arc
+}
+
+// Dimension of an equation, which decides how its miss is measured.
+type Dimension int
+
+const (
+	// AnyOther is a plain number, a surface or whatever else.
+	AnyOther Dimension = iota
+	// LengthOf is in mm.
+	LengthOf
+	// AngleOf is in radians; whole turns do not count.
+	AngleOf
+)
+
+// Equation demands left = right.
+func (s *Sketch) Equation(left, right *solve.Expr, d Dimension, at source.Span) {
+	s.statement(at, false)
+	e := solve.Sub(left, right)
+	switch d {
+	case LengthOf:
+		s.equate(e, 1)
+	case AngleOf:
+		s.equate(solve.Wrap(e), s.typical())
+	default:
+		if k, ok := e.Constant(); ok && math.Abs(k) < 1e-12 {
+			return
+		}
+		s.statements[s.current].equations++
+		s.sys.RequireScaled(e, s.current)
+	}
+}
+
+type inequality struct {
+	op          string
+	left, right *solve.Expr
+	at          source.Span
+}
+
+// Inequality states left op right (< <= > >= !=), checked after solving.
+func (s *Sketch) Inequality(left *solve.Expr, op string, right *solve.Expr, at source.Span) {
+	s.checks = append(s.checks, inequality{op, left, right, at})
+}
+
+// typical is the mean length of the lines and circles at the start, by which
+// an angle becomes a length.
+func (s *Sketch) typical() float64 {
+	sum, n := 0.0, 0.0
+	for _, l := range s.lines {
+		if d := s.start(distance(l.A, l.B)); d > 0 {
+			sum, n = sum+d, n+1
+		}
+	}
+	for _, c := range s.circles {
+		if r := s.start(c.R); r > 0 {
+			sum, n = sum+r, n+1
+		}
+	}
+	if n == 0 {
+		return 10
+	}
+	return max(0.1, sum/n)
+}

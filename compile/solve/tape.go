@@ -1,0 +1,170 @@
+package solve
+
+import (
+	"math"
+	"slices"
+)
+
+// tape is an expression laid out so that every step comes after its operands.
+type tape struct {
+	steps    []step
+	vars     []int32 // the variables it depends on, ascending
+	val, adj []float64
+}
+
+type step struct {
+	e    *Expr
+	a, b int32   // steps of the operands, -1 for none
+	slot int32   // of opVar: its place in vars
+	k    float64 // of opStart: its value
+}
+
+func newTape(e *Expr, starts []float64) *tape {
+	t := &tape{}
+	seen := map[*Expr]int32{}
+	var visit func(e *Expr) int32
+	visit = func(e *Expr) int32 {
+		if i, ok := seen[e]; ok {
+			return i
+		}
+		s := step{e: e, a: -1, b: -1}
+		if e.op == opStart {
+			s.k = e.a.Eval(starts, starts)
+		} else {
+			if e.a != nil {
+				s.a = visit(e.a)
+			}
+			if e.b != nil {
+				s.b = visit(e.b)
+			}
+		}
+		i := int32(len(t.steps))
+		t.steps = append(t.steps, s)
+		seen[e] = i
+		if e.op == opVar {
+			t.vars = append(t.vars, e.v)
+		}
+		return i
+	}
+	visit(e)
+	slices.Sort(t.vars)
+	t.vars = slices.Compact(t.vars)
+	for i := range t.steps {
+		if s := &t.steps[i]; s.e.op == opVar {
+			at, _ := slices.BinarySearch(t.vars, s.e.v)
+			s.slot = int32(at)
+		}
+	}
+	t.val, t.adj = make([]float64, len(t.steps)), make([]float64, len(t.steps))
+	return t
+}
+
+func (t *tape) value(x []float64) float64 {
+	for i := range t.steps {
+		s := &t.steps[i]
+		switch s.e.op {
+		case opConst:
+			t.val[i] = s.e.c
+			continue
+		case opVar:
+			t.val[i] = x[s.e.v]
+			continue
+		case opStart:
+			t.val[i] = s.k
+			continue
+		}
+		var b float64
+		if s.b >= 0 {
+			b = t.val[s.b]
+		}
+		t.val[i] = apply(s.e.op, t.val[s.a], b, s.e.c)
+	}
+	return t.val[len(t.val)-1]
+}
+
+// gradient returns the value at x and fills g with the derivatives by vars:
+// one sweep forward, one back.
+func (t *tape) gradient(x, g []float64) float64 {
+	v := t.value(x)
+	clear(t.adj)
+	clear(g)
+	t.adj[len(t.adj)-1] = 1
+	for i := len(t.steps) - 1; i >= 0; i-- {
+		w := t.adj[i]
+		if w == 0 {
+			continue
+		}
+		s := &t.steps[i]
+		if s.e.op == opVar {
+			g[s.slot] += w
+			continue
+		}
+		if s.a < 0 {
+			continue
+		}
+		var b float64
+		if s.b >= 0 {
+			b = t.val[s.b]
+		}
+		da, db := slopes(s.e.op, t.val[s.a], b, t.val[i], s.e.c)
+		t.adj[s.a] += float64(w * da)
+		if s.b >= 0 {
+			t.adj[s.b] += float64(w * db)
+		}
+	}
+	return v
+}
+
+// slopes returns the derivatives of v = apply(o, a, b, c) by a and b.
+func slopes(o op, a, b, v, c float64) (da, db float64) {
+	switch o {
+	case opAdd:
+		return 1, 1
+	case opSub:
+		return 1, -1
+	case opMul:
+		return b, a
+	case opDiv:
+		return 1 / b, -v / b
+	case opNeg:
+		return -1, 0
+	case opPow:
+		return float64(c * math.Pow(a, c-1)), 0
+	case opSqrt:
+		return 0.5 / v, 0
+	case opSin:
+		return math.Cos(a), 0
+	case opCos:
+		return -math.Sin(a), 0
+	case opTan:
+		return 1 + float64(v*v), 0
+	case opAsin:
+		return 1 / math.Sqrt(1-float64(a*a)), 0
+	case opAcos:
+		return -1 / math.Sqrt(1-float64(a*a)), 0
+	case opAtan2:
+		if r := float64(a*a) + float64(b*b); r > 0 {
+			return b / r, -a / r
+		}
+	case opHypot:
+		if v == 0 {
+			return 1, 0
+		}
+		return a / v, b / v
+	case opAbs:
+		return math.Copysign(1, a), 0
+	case opMin:
+		if a <= b {
+			return 1, 0
+		}
+		return 0, 1
+	case opMax:
+		if a >= b {
+			return 1, 0
+		}
+		return 0, 1
+	case opWrap:
+		return 1, 0
+	}
+	return 0, 0
+}
