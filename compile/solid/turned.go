@@ -1,9 +1,7 @@
 package solid
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"perch/compile/geom"
 )
@@ -223,7 +221,7 @@ func (k *kernel) addRaw(raw []rawFace) error {
 		return bad
 	}
 	// Join neighbours in one plane.
-	across := acrossEdges(flats)
+	across := acrossEdges(flats, len(k.pts))
 	root := make([]int32, len(flats))
 	for i := range root {
 		root[i] = int32(i)
@@ -278,7 +276,7 @@ func (k *kernel) addRaw(raw []rawFace) error {
 			out = append(out, flats[f])
 		}
 		flats = out
-		across = acrossEdges(flats)
+		across = acrossEdges(flats, len(k.pts))
 	}
 	base := int32(len(k.faces))
 	li := int32(len(k.leaves))
@@ -305,19 +303,16 @@ func (k *kernel) addRaw(raw []rawFace) error {
 // acrossEdges returns, for every edge of the faces in order, the face that
 // has the edge the other way round, -1 for none. Where several pairs share
 // an edge any pairing serves.
-func acrossEdges(flats []flatFace) []int32 {
-	type side struct {
-		lo, hi  int32
-		f, n    int32 // face and running number of the edge
-		forward bool
-	}
-	var sides []side
+func acrossEdges(flats []flatFace, points int) []int32 {
+	var sides []halfEdge
+	var face []int32
+	var forward []bool
 	for f := range flats {
 		for _, l := range flats[f].loops {
 			for i, v := range l {
-				w := l[(i+1)%len(l)]
-				lo, hi := ends(v, w)
-				sides = append(sides, side{lo, hi, int32(f), int32(len(sides)), v == lo})
+				lo, hi := ends(v, l[(i+1)%len(l)])
+				sides = append(sides, halfEdge{lo, hi, int32(len(sides))})
+				face, forward = append(face, int32(f)), append(forward, v == lo)
 			}
 		}
 	}
@@ -325,23 +320,18 @@ func acrossEdges(flats []flatFace) []int32 {
 	for i := range across {
 		across[i] = -1
 	}
-	slices.SortFunc(sides, func(a, b side) int {
-		return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi), cmp.Compare(a.n, b.n))
-	})
-	for i := 0; i < len(sides); {
-		j := i
-		var open []side // all of one sense
-		for ; j < len(sides) && sides[j].lo == sides[i].lo && sides[j].hi == sides[i].hi; j++ {
-			s := sides[j]
-			if m := len(open); m > 0 && open[m-1].forward != s.forward {
-				across[s.n], across[open[m-1].n] = open[m-1].f, s.f
+	var open []int32 // all of one sense
+	groupEdges(sides, points, func(group []halfEdge) {
+		open = open[:0]
+		for _, s := range group {
+			if m := len(open); m > 0 && forward[open[m-1]] != forward[s.id] {
+				across[s.id], across[open[m-1]] = face[open[m-1]], face[s.id]
 				open = open[:m-1]
 			} else {
-				open = append(open, s)
+				open = append(open, s.id)
 			}
 		}
-		i = j
-	}
+	})
 	return across
 }
 

@@ -122,41 +122,30 @@ func before(h int32) int32 {
 // t) its partner on the neighbouring triangle.
 func (w *welder) pair() ([]int32, bool) {
 	n := int32(3 * len(w.tris))
-	type half struct {
-		lo, hi int32
-		h      int32
-	}
-	halves := make([]half, n)
+	halves := make([]halfEdge, n)
 	for h := range n {
 		t := &w.tris[h/3]
 		lo, hi := ends(t.v[h%3], t.v[(h+1)%3])
-		halves[h] = half{lo, hi, h}
+		halves[h] = halfEdge{lo, hi, h}
 	}
-	slices.SortFunc(halves, func(a, b half) int {
-		return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi), cmp.Compare(a.h, b.h))
-	})
 	twin := make([]int32, n)
-	var fan []int32
-	for i := 0; i < len(halves); {
-		j := i
-		fan = fan[:0]
-		for ; j < len(halves) && halves[j].lo == halves[i].lo && halves[j].hi == halves[i].hi; j++ {
-			fan = append(fan, halves[j].h)
-		}
-		if len(fan) == 2 {
-			a, b := fan[0], fan[1]
-			if w.forward(a) == w.forward(b) {
-				return nil, false
-			}
+	closed := true
+	groupEdges(halves, len(w.k.pts), func(group []halfEdge) {
+		if len(group) == 2 {
+			a, b := group[0].id, group[1].id
+			closed = closed && w.forward(a) != w.forward(b)
 			twin[a], twin[b] = b, a
-		} else if pairs, ok := w.pairFan(fan, twin); ok {
-			w.fans = append(w.fans, pairs)
-		} else {
-			return nil, false
+			return
 		}
-		i = j
-	}
-	return twin, true
+		var fan []int32
+		for _, h := range group {
+			fan = append(fan, h.id)
+		}
+		pairs, ok := w.pairFan(fan, twin)
+		w.fans = append(w.fans, pairs)
+		closed = closed && ok
+	})
+	return twin, closed
 }
 
 // forward reports whether half-edge h runs from its lower to its higher point.
