@@ -121,7 +121,7 @@ func (p *part) refuted(ctx context.Context, eqs []int) bool {
 func (p *part) leastMiss(ctx context.Context, set []int) float64 {
 	m := newModel(p, set)
 	last := len(set) - 1
-	m.weight[last] = 1e-4
+	m.weight[last] = 0.03
 	x, _ := m.descend(ctx, p.x0)
 	return math.Abs(m.misses(x)[last])
 }
