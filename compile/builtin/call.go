@@ -295,22 +295,27 @@ func (c *Call) size(cl *Clause, i int) (value.Number, bool) {
 }
 
 func (c *Call) sizeWithin(at source.Span, what string, x float64) bool {
-	d := diag.Diagnostic{At: at}
-	switch l := value.Length(x); {
-	case x <= 0:
-		d.Code, d.Message = SizeNotAbove0, fmt.Sprintf("%s must be larger than 0, this is %s", what, l)
-		d.Notes = []string{diag.Do("give a size above 0; check the formula if this is the result of one")}
-	case x < MinSize:
-		d.Code, d.Message = SizeTooSmall, fmt.Sprintf("%s of %s is too small to make", what, l)
-		d.Notes = []string{diag.Why("the least size is 0.001 mm"), diag.Do("check the unit")}
-	case x > MaxSize:
-		d.Code, d.Message = SizeTooLarge, fmt.Sprintf("%s of %s is too large to make", what, l)
-		d.Notes = []string{diag.Why("the largest size is 1200 mm"), diag.Do("check the unit")}
-	default:
-		return true
+	if f := SizeFault(what, x); f != nil {
+		c.fault(at, f)
+		return false
 	}
-	c.Report(d)
-	return false
+	return true
+}
+
+// SizeFault says when x mm is no size that can be made.
+func SizeFault(what string, x float64) *value.Fault {
+	switch l := value.Length(x); {
+	case !(x > 0):
+		return value.Faultf(SizeNotAbove0, "%s must be larger than 0, this is %s", what, l).
+			Do("give a size above 0; check the formula if this is the result of one")
+	case x < MinSize:
+		return value.Faultf(SizeTooSmall, "%s of %s is too small to make", what, l).
+			Why("the least size is 0.001 mm").Do("check the unit")
+	case x > MaxSize:
+		return value.Faultf(SizeTooLarge, "%s of %s is too large to make", what, l).
+			Why("the largest size is 1200 mm").Do("check the unit")
+	}
+	return nil
 }
 
 // position returns argument i as a coordinate.

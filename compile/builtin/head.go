@@ -443,7 +443,7 @@ func buildExtrude(c *Call) (*value.Body, bool) {
 	if axis == 1 {
 		lo, hi = -hi, -lo // the drawing is seen from the front, against y
 	}
-	s := solid.ExtrudeArea(area.Rings, lo, hi).Placed(upright[axis])
+	s := solid.ExtrudeArea(area.Profile, lo, hi).Placed(upright[axis])
 	return &value.Body{Solid: s, Leaves: 1, Facets: corners(p) + 2}, true
 }
 
@@ -464,7 +464,7 @@ func (c *Call) area() (*value.Area, bool) {
 // rings works an area out at the tolerance of the build; a fault in it is
 // reported here once.
 func (c *Call) rings(a *value.Area) (solid.Profile, bool) {
-	p, err := a.Rings(c.Tolerance)
+	p, err := a.Profile(c.Tolerance)
 	if err != nil {
 		c.fault(c.Subject.At, areaFault(a, err))
 		return nil, false
@@ -543,7 +543,7 @@ func buildRevolve(c *Call) (*value.Body, bool) {
 	if !ok {
 		return nil, false
 	}
-	s := solid.RevolveArea(area.Rings, angle).Placed(aboutAxis[axis])
+	s := solid.RevolveArea(area.Profile, angle).Placed(aboutAxis[axis])
 	return &value.Body{Solid: s, Leaves: 1, Facets: corners(p) * solid.Sides(far, c.Tolerance)}, true
 }
 

@@ -43,7 +43,11 @@ func (k *Kind) Take(subject string, v value.Value) (value.Value, *value.Fault) {
 		return v, nil
 	}
 	if k.Value == value.AreaKind {
-		if a, ok := AreaOf(v); ok {
+		a, f := AreaOf(v)
+		if f != nil {
+			return nil, f
+		}
+		if a != nil {
 			v = a
 		}
 	}
@@ -97,14 +101,16 @@ func withValue(v value.Value) string {
 }
 
 // AreaOf returns the area that v is or stands for: a sketch stands for its own
-// area.
-func AreaOf(v value.Value) (*value.Area, bool) {
+// area, a closed shape of it for its inside. It returns nil for what is no
+// area, and a fault for what should have one and has not.
+func AreaOf(v value.Value) (*value.Area, *value.Fault) {
 	switch v := v.(type) {
 	case *value.Area:
-		return v, true
-	case interface{ OwnArea() *value.Area }:
-		a := v.OwnArea()
-		return a, a != nil
+		return v, nil
+	case interface {
+		OwnArea() (*value.Area, *value.Fault)
+	}:
+		return v.OwnArea()
 	}
-	return nil, false
+	return nil, nil
 }

@@ -16,7 +16,7 @@ func TestSolvingAgrees(t *testing.T) {
 		}
 		var args []value.Value
 		var exprs []*solve.Expr
-		var at []float64
+		var sys solve.System
 		for i, p := range append(f.Params, f.Params[len(f.Params)-1])[:max(len(f.Params), 1+len(f.Params)%2)] {
 			n := value.Number{X: 0.3 + 0.25*float64(i)}
 			if p.Kind != "" {
@@ -25,16 +25,16 @@ func TestSolvingAgrees(t *testing.T) {
 			if i >= len(f.Params) && !f.Variadic {
 				break
 			}
-			args, at = append(args, n), append(at, n.X)
-			exprs = append(exprs, solve.Of(solve.Var(i)))
+			args = append(args, n)
+			exprs = append(exprs, sys.Var(n.X))
 		}
 		v, fault := f.Call(args)
 		if fault != nil {
 			t.Fatal(f.Name, fault)
 		}
 		want := v.(value.Number).X
-		if got := f.Solving(exprs).Eval(at); !(math.Abs(got-want) <= 1e-15) {
-			t.Errorf("%s(%v) = %v while solving, %v when known", f.Name, at, got, want)
+		if got := sys.Start(f.Solving(exprs)); !(math.Abs(got-want) <= 1e-15) {
+			t.Errorf("%s(%v) = %v while solving, %v when known", f.Name, args, got, want)
 		}
 	}
 }

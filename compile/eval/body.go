@@ -82,7 +82,10 @@ func (e *evaluator) combine(x *ast.Combine, s *scope) value.Value {
 	if b, ok := left.(*value.Body); ok {
 		return e.combineBodies(x, b, rights)
 	}
-	if a, ok := builtin.AreaOf(left); ok {
+	switch a, f := builtin.AreaOf(left); {
+	case f != nil:
+		return e.fault(x.Left.Span(), f)
+	case a != nil:
 		return e.combineAreas(x, a, rights)
 	}
 	return e.fault(x.Left.Span(), value.Faultf(WrongOperand, "`%s` takes bodies or areas, this is %s", x.Op, value.Describe(left)))
@@ -180,7 +183,7 @@ func (p *steps) solidOf(x ast.Expr, verb string) (*value.Body, bool) {
 	b, ok := v.(*value.Body)
 	if !ok {
 		f := value.Faultf(WrongOperand, "`%s` takes a body, this is %s", verb, value.Describe(v))
-		if _, area := builtin.AreaOf(v); area {
+		if a, _ := builtin.AreaOf(v); a != nil {
 			f.Do("make it thick first: `extrude … by 4mm`")
 		} else {
 			f.Do("write a body, such as `box width 40mm, depth 20mm, height 5mm`")

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"perch/compile/builtin"
+	"perch/compile/sketch"
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
@@ -75,6 +76,11 @@ func (e *evaluator) call(x *ast.Call, s *scope) value.Value {
 	var v value.Value
 	switch fn := x.Fn.(type) {
 	case *ast.Ref:
+		if d := s.sketching(); d != nil {
+			if f, ok := sketch.LookupFunction(fn.Name); ok && !callableNamed(s, fn.Name) {
+				return d.call(x, f)
+			}
+		}
 		v = e.ref(fn, s)
 		if _, ok := v.(callable); !ok && !value.IsBad(v) {
 			// A line called floor does not hide the function floor.
@@ -101,6 +107,12 @@ func (e *evaluator) call(x *ast.Call, s *scope) value.Value {
 		return e.callBuiltin(x, b, args)
 	}
 	return e.invoke(x, f, args)
+}
+
+func callableNamed(s *scope, name string) bool {
+	b, _ := s.lookup(name)
+	_, ok := b.value.(callable)
+	return ok
 }
 
 // args evaluates the arguments of a call in their order.

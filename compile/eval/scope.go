@@ -14,6 +14,12 @@ type scope struct {
 	names  map[string]binding
 	order  []string
 	module *module // whose text this is
+	// later, when not nil, is asked for a name that is not set yet: inside a
+	// sketch names stand in any order. It reports whether it has set it.
+	later func(name string) bool
+	// pending lists the names that later may set.
+	pending []string
+	drawing *drawing // the sketch whose names these are, or nil
 }
 
 type binding struct {
@@ -44,15 +50,28 @@ func (s *scope) lookup(name string) (binding, bool) {
 		if b, ok := s.names[name]; ok {
 			return b, true
 		}
+		if s.later != nil && s.later(name) {
+			return s.names[name], true
+		}
 	}
 	return binding{}, false
+}
+
+// sketching returns the sketch that the scope stands in, or nil.
+func (s *scope) sketching() *drawing {
+	for ; s != nil; s = s.parent {
+		if s.drawing != nil {
+			return s.drawing
+		}
+	}
+	return nil
 }
 
 // visible lists every name that can be used here, inner ones first.
 func (s *scope) visible() []string {
 	var names []string
 	for ; s != nil; s = s.parent {
-		for _, n := range s.order {
+		for _, n := range append(s.order[:len(s.order):len(s.order)], s.pending...) {
 			if !slices.Contains(names, n) {
 				names = append(names, n)
 			}

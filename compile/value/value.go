@@ -48,14 +48,6 @@ type Text string
 // Point is two or three coordinates.
 type Point []Number
 
-// Area is a region of a drawing plane.
-type Area struct {
-	// Name is how messages call it: the name of a sketch.
-	Name string
-	// Rings returns its border as closed polygons, in mm, whose chords leave
-	// the true curves by at most the tolerance.
-	Rings solid.Area
-}
 
 // Body is a solid that the steps of a part are made of.
 type Body struct {
