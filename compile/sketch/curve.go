@@ -213,12 +213,18 @@ func (c *Curve) tangentAt(p geom.Vec2) geom.Vec2 {
 	return v.Scale(1 / v.Len())
 }
 
+// smooth reports whether b goes on in the direction in which a ends.
+func smooth(a, b *Curve) bool {
+	u, v := a.arriving(), b.leaving()
+	return math.Abs(u.Cross(v)) < 1e-9 && u.Dot(v) > 0
+}
+
 // blend returns the curve that rounds or bevels the corner between a and b,
 // which it shortens; it reports false when there is no room or no corner.
 func blend(a, b *Curve, by float64, bevel bool) (Curve, bool) {
 	turn := a.arriving().Cross(b.leaving())
-	if math.Abs(turn) < 1e-9 {
-		return Curve{}, false // already smooth
+	if smooth(a, b) {
+		return Curve{}, false
 	}
 	corner := a.B
 	if bevel {

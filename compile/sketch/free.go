@@ -20,7 +20,9 @@ func (v *Solved) free() (diag.Diagnostic, bool) {
 	s := v.sketch
 	d := diag.Diagnostic{Code: CodeFree, Severity: diag.Warning, At: s.At}
 	for _, group := range v.groups() {
-		d.Notes = append(d.Notes, v.motions(group)...)
+		for _, m := range v.motions(group) {
+			d.Notes = append(d.Notes, diag.Why(m))
+		}
 	}
 	n := len(v.Result.Freedoms)
 	what := "one thing"
@@ -28,7 +30,7 @@ func (v *Solved) free() (diag.Diagnostic, bool) {
 		what = fmt.Sprintf("%d things", n)
 	}
 	d.Message = fmt.Sprintf("the sketch `%s` is not fully pinned: %s can still move", s.Name, what)
-	d.Notes = append(d.Notes, "the shape nearest to what is written was taken; add dimensions or relations to pin it")
+	d.Notes = append(d.Notes, diag.Do("add dimensions or relations to pin it; the shape nearest to what is written was taken"))
 	return d, true
 }
 

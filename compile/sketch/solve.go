@@ -77,7 +77,7 @@ func (s *Sketch) conflict(c solve.Conflict) diag.Diagnostic {
 	d := diag.Diagnostic{
 		Code: CodeConflict, Severity: diag.Error, At: s.statements[last].at,
 		Message: "this cannot hold together with what is written before",
-		Notes:   []string{fmt.Sprintf("the closest they come is a miss of %s", millimetres(c.Miss))},
+		Notes:   []string{diag.Why("the closest they come is a miss of " + millimetres(c.Miss))},
 	}
 	if len(st) == 1 {
 		d.Message = "this cannot hold as drawn"
@@ -91,9 +91,9 @@ func (s *Sketch) conflict(c solve.Conflict) diag.Diagnostic {
 		d.Message = fmt.Sprintf("these %d lines cannot all hold", len(st))
 	}
 	if c.Miss < 0.05 {
-		d.Notes = append(d.Notes, "a miss this small is probably a rounded dimension: give it with more digits, or let one of the lines go")
+		d.Notes = append(d.Notes, diag.Do("a miss this small is probably a rounded dimension: give it with more digits, or let one of the lines go"))
 	} else {
-		d.Notes = append(d.Notes, "change a dimension, or take out one of the marked lines")
+		d.Notes = append(d.Notes, diag.Do("change a dimension, or take out one of the marked lines"))
 	}
 	return d
 }
@@ -124,7 +124,7 @@ func (v *Solved) redundant() diag.List {
 				d.Labels = append(d.Labels, diag.Label{At: s.statements[j].at, Text: "it follows from this"})
 			}
 		}
-		d.Notes = []string{"no harm is done; take it out if it was meant to pin something down"}
+		d.Notes = []string{diag.Do("no harm is done; take it out if it was meant to pin something down")}
 		list.Add(d)
 	}
 	return list
@@ -136,7 +136,7 @@ func (v *Solved) sizes(list *diag.List) {
 	bad := func(e Entity, what string) {
 		list.Add(diag.Diagnostic{Code: CodeFlat, Severity: diag.Error, At: e.Where(),
 			Message: fmt.Sprintf("the %s %s %s", e.Sort(), nameOf(e), what),
-			Notes:   []string{"check the dimensions that set it"}})
+			Notes:   []string{diag.Do("check the dimensions that set it")}})
 	}
 	for _, l := range s.lines {
 		if !(v.Place(l.B).Sub(v.Place(l.A)).Len() > 1e-7) {
@@ -175,7 +175,7 @@ func (v *Solved) inequalities(list *diag.List) {
 		if !ok {
 			list.Add(diag.Diagnostic{Code: CodeCheck, Severity: diag.Error, At: c.at,
 				Message: fmt.Sprintf("this does not hold once the sketch is solved: %.6g %s %.6g (mm or radians)", l, c.op, r),
-				Notes:   []string{"change the dimensions that set it, or the limit"}})
+				Notes:   []string{diag.Do("change the dimensions that set it, or the limit")}})
 		}
 	}
 }
@@ -195,7 +195,7 @@ func (v *Solved) Boundary(e Entity) (Boundary, diag.List) {
 	}
 	list.Add(diag.Diagnostic{Code: CodeOpen, Severity: diag.Error, At: e.Where(),
 		Message: fmt.Sprintf("a %s encloses no area", e.Sort()),
-		Notes:   []string{"an area is made of outlines, circles and ready shapes"}})
+		Notes:   []string{diag.Why("an area is made of outlines, circles and ready shapes")}})
 	return nil, list
 }
 
@@ -204,7 +204,7 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 	if !o.closed || o.last != o.Start() {
 		list.Add(diag.Diagnostic{Code: CodeOpen, Severity: diag.Error, At: o.at,
 			Message: fmt.Sprintf("the outline %s does not come back to its start", nameOf(o)),
-			Notes:   []string{"end the last segment at the first point, or write `close`"}})
+			Notes:   []string{diag.Do("end the last segment at the first point, or write `close`")}})
 		return nil, list
 	}
 	b := make(Boundary, len(o.Segments))
@@ -238,9 +238,14 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 			if p.round.bevel {
 				word = "bevel"
 			}
-			list.Add(diag.Diagnostic{Code: CodeCorner, Severity: diag.Error, At: p.round.at,
+			d := diag.Diagnostic{Code: CodeCorner, Severity: diag.Error, At: p.round.at,
 				Message: fmt.Sprintf("there is no room to %s %s by %s", word, cornerName(p), millimetres(by)),
-				Notes:   []string{"make it smaller, or the sides longer"}})
+				Notes:   []string{diag.Do("make it smaller, or the sides longer")}}
+			if smooth(&b[i], &b[(i+1)%n]) {
+				d.Message = fmt.Sprintf("%s is smooth: there is nothing to %s", cornerName(p), word)
+				d.Notes = []string{diag.Do("take it out of the list")}
+			}
+			list.Add(d)
 			continue
 		}
 		after[i] = &c
@@ -320,7 +325,7 @@ func (v *Solved) crossing(o *Outline, b Boundary) (diag.Diagnostic, bool) {
 					msg += ", where " + names + " run"
 				}
 				return diag.Diagnostic{Code: CodeCrossing, Severity: diag.Error, At: o.at, Message: msg,
-					Notes: []string{"draw it as one loop, or as two outlines joined by `with`"}}, true
+					Notes: []string{diag.Do("draw it as one loop, or as two outlines joined by `with`")}}, true
 			}
 		}
 		active = append(keep, x)
