@@ -20,13 +20,32 @@ type Facts struct {
 	Surface float64   // mm²
 	Mass    float64   // g
 	Size    geom.Vec3 // extent along x, y and z, mm
+	Pieces  int       // that hang together; more than one fall apart
 }
 
 // Measure returns the facts of a mesh printed solid in a material of the
 // given density in g/mm³.
 func Measure(m *mesh.Mesh, density float64) Facts {
 	v := m.Volume()
-	return Facts{Volume: v, Surface: m.Area(), Mass: float64(v * density), Size: m.Bounds().Size()}
+	return Facts{Volume: v, Surface: m.Area(), Mass: float64(v * density), Size: m.Bounds().Size(), Pieces: pieces(m)}
+}
+
+// pieces counts the shells that face outwards; those that face inwards are
+// hollows.
+func pieces(m *mesh.Mesh) int {
+	n, of := m.Shells()
+	volume := make([]float64, n)
+	for i := range m.Triangles {
+		a, b, c := m.Corners(i)
+		volume[of[i]] += a.Dot(b.Cross(c))
+	}
+	solid := 0
+	for _, v := range volume {
+		if v > 0 {
+			solid++
+		}
+	}
+	return solid
 }
 
 // Word is a name that means the finished part inside a check.
@@ -45,6 +64,7 @@ var Words = []Word{
 	{"width", unit.Length, "the extent of the finished part along x", func(f Facts) float64 { return f.Size.X }},
 	{"depth", unit.Length, "the extent of the finished part along y", func(f Facts) float64 { return f.Size.Y }},
 	{"height", unit.Length, "the extent of the finished part along z", func(f Facts) float64 { return f.Size.Z }},
+	{"pieces", unit.None, "the number of pieces of the finished part", func(f Facts) float64 { return float64(f.Pieces) }},
 }
 
 // Lookup returns the word of that name.
@@ -64,6 +84,9 @@ type Check struct {
 	// Judge works the condition out. Faults met on the way are returned
 	// instead of an outcome.
 	Judge func(Facts) (Outcome, diag.List)
+	// Silent checks were not written: they only have something to say when
+	// something is odd.
+	Silent bool
 }
 
 // Outcome is what a condition came to.
@@ -106,8 +129,8 @@ func Run(checks []Check, f Facts) ([]Result, diag.List) {
 	var list diag.List
 	for _, c := range checks {
 		o, faults := c.Judge(f)
-		if len(faults) > 0 {
-			list.Add(faults...)
+		list.Add(faults...)
+		if c.Silent || faults.HasErrors() {
 			continue
 		}
 		r := Result{Outcome: o, Text: c.Text, At: c.At}
@@ -117,6 +140,23 @@ func Run(checks []Check, f Facts) ([]Result, diag.List) {
 		}
 	}
 	return results, list
+}
+
+// Loose is the code of a part that falls apart.
+const Loose diag.Code = "part-loose"
+
+// OnePiece is a silent check that warns when a part comes in several pieces.
+func OnePiece(part string, at source.Span) Check {
+	return Check{At: at, Silent: true, Judge: func(f Facts) (Outcome, diag.List) {
+		if f.Pieces <= 1 {
+			return Outcome{}, nil
+		}
+		return Outcome{}, diag.List{{
+			Code: Loose, Severity: diag.Warning, At: at,
+			Message: fmt.Sprintf("part %s comes in %d pieces that do not hang together", part, f.Pieces),
+			Notes:   []string{diag.Do(fmt.Sprintf("let them overlap, or say that it is meant: `check pieces = %d`", f.Pieces))},
+		}}
+	}}
 }
 
 func (r Result) fault() diag.Diagnostic {

@@ -50,7 +50,8 @@ func (e *evaluator) placed(x *ast.Phrase, c *builtin.Call) value.Value {
 	}
 	b, ok := c.Subject.Value.(*value.Body)
 	if !ok {
-		return e.fault(c.Subject.At, value.Faultf(WrongOperand, "`%s` places a body, this is %s", x.Clauses[0].Word.Name, value.Describe(c.Subject.Value)))
+		return e.fault(c.Subject.At, value.Faultf(WrongOperand, "`%s` places a body, this is %s", x.Clauses[0].Word.Name, value.Describe(c.Subject.Value)).
+			Do("name a body before it"))
 	}
 	if b, ok = c.Place(b, nil); ok {
 		return b
@@ -88,7 +89,8 @@ func (e *evaluator) combine(x *ast.Combine, s *scope) value.Value {
 	case a != nil:
 		return e.combineAreas(x, a, rights)
 	}
-	return e.fault(x.Left.Span(), value.Faultf(WrongOperand, "`%s` takes bodies or areas, this is %s", x.Op, value.Describe(left)))
+	return e.fault(x.Left.Span(), value.Faultf(WrongOperand, "`%s` takes bodies or areas, this is %s", x.Op, value.Describe(left)).
+		Do("name a body, a sketch, an outline, a circle or a ready shape"))
 }
 
 func (e *evaluator) combineBodies(x *ast.Combine, left *value.Body, rights []value.Value) value.Value {
@@ -96,7 +98,8 @@ func (e *evaluator) combineBodies(x *ast.Combine, left *value.Body, rights []val
 	for i, r := range rights {
 		b, ok := r.(*value.Body)
 		if !ok {
-			return e.fault(x.Right[i].Span(), value.Faultf(WrongOperand, "`%s` takes bodies, this is %s", x.Op, value.Describe(r)))
+			return e.fault(x.Right[i].Span(), value.Faultf(WrongOperand, "`%s` takes bodies, this is %s", x.Op, value.Describe(r)).
+				Do("make an area thick first: `extrude … by 4mm`"))
 		}
 		bodies[i] = b
 	}

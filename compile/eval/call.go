@@ -201,7 +201,7 @@ func (e *evaluator) invoke(x *ast.Call, f callable, args []value.Value) value.Va
 	if !e.bind(x, f, c, args, s) {
 		return value.Bad{}
 	}
-	e.frames = append(e.frames, frame{at: x.Span(), name: strings.TrimPrefix(f.what(), "function "), std: c.scope.module.Standard})
+	e.frames = append(e.frames, frame{at: x.Span(), name: strings.TrimPrefix(f.what(), "function "), std: c.scope.module.Standard, bare: len(x.Args) == 0})
 	v := f.run(e, s, x.Span())
 	e.frames = e.frames[:len(e.frames)-1]
 	return v

@@ -20,10 +20,12 @@ func (p *steps) conditions() []check.Check {
 		conds = apart(conds, c.Cond)
 	}
 	var out []check.Check
+	told := false // the number of pieces
 	for _, c := range conds {
 		text := strings.Join(strings.Fields(c.Span().Text()), " ")
+		told = told || strings.Contains(text, "pieces")
 		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.e.judge(c, p.scope, f, false) }
-		_, faults := p.e.judge(c, p.scope, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}}, true)
+		_, faults := p.e.judge(c, p.scope, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}, Pieces: 1}, true)
 		for _, d := range faults {
 			if !ofValues(d.Code) {
 				p.e.report(d)
@@ -31,6 +33,9 @@ func (p *steps) conditions() []check.Check {
 			}
 		}
 		out = append(out, check.Check{At: c.Span(), Text: text, Judge: judge})
+	}
+	if !told {
+		out = append(out, check.OnePiece(p.decl.Name.Name, p.decl.Name.Span()))
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package eval
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -46,4 +47,25 @@ func place(s source.Span) string {
 	}
 	p := s.File.Position(s.Start)
 	return fmt.Sprintf("%s:%d:%d %q", s.File.Path, p.Line, p.Column, s.Text())
+}
+
+func splitTrim(s, sep string) []string {
+	parts := strings.Split(s, sep)
+	for i := range parts {
+		parts[i] = strings.TrimSpace(parts[i])
+	}
+	return parts
+}
+
+func fields(t *testing.T, s string) []float64 {
+	t.Helper()
+	var out []float64
+	for _, f := range strings.Fields(s) {
+		x, err := strconv.ParseFloat(f, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, x)
+	}
+	return out
 }

@@ -43,6 +43,7 @@ type frame struct {
 	at   source.Span
 	name string
 	std  bool // what is called belongs to the standard library
+	bare bool // without arguments: the place of the call explains nothing
 }
 
 type seenKey struct {
@@ -66,7 +67,7 @@ func (e *evaluator) report(d diag.Diagnostic) {
 				d.Labels = append([]diag.Label{{At: d.At, Text: fmt.Sprintf("inside %s", f.name)}}, d.Labels...)
 				d.At = f.at
 			}
-		} else if f := e.frames[n-1]; d.At != f.at {
+		} else if f := e.frames[n-1]; d.At != f.at && !f.bare {
 			d.Labels = append(d.Labels, diag.Label{At: f.at, Text: fmt.Sprintf("%s is used here", f.name)})
 		}
 	}
