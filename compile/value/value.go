@@ -48,7 +48,6 @@ type Text string
 // Point is two or three coordinates.
 type Point []Number
 
-
 // Body is a solid that the steps of a part are made of.
 type Body struct {
 	Solid *solid.Body
