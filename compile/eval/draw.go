@@ -399,6 +399,9 @@ func (d *drawing) relation(st *ast.Relation) {
 // about reads what `mirrors` mirrors about.
 func (d *drawing) about(st *ast.Relation, r *sketch.Sentence) bool {
 	switch {
+	case st.About == nil && st.Word.Name == "mirrors":
+		d.fault(st.Span(), value.Faultf(RelationBad, "`mirrors` does not say about what").Do("add `about x = 0`, `about y = 0`, or `about` and a line"))
+		return false
 	case st.About == nil:
 		return true
 	case st.Axis != nil && st.Axis.Name != "x" && st.Axis.Name != "y":

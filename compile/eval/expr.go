@@ -17,8 +17,8 @@ import (
 // expr evaluates an expression in value position: a sketch or a part whose
 // parameters all have defaults stands for itself.
 func (e *evaluator) expr(x ast.Expr, s *scope) value.Value {
-	if !e.step(x.Span()) {
-		return value.Bad{}
+	if x == nil || !e.step(x.Span()) {
+		return value.Bad{} // nil: a piece that did not parse
 	}
 	switch x := x.(type) {
 	case *ast.Number:
@@ -44,7 +44,7 @@ func (e *evaluator) expr(x ast.Expr, s *scope) value.Value {
 	case *ast.Combine:
 		return e.combine(x, s)
 	}
-	return value.Bad{} // a piece that did not parse
+	return value.Bad{}
 }
 
 // settle turns a callable that stands without parentheses into its value.

@@ -409,6 +409,10 @@ func (d *drawing) size(x ast.Expr, subject string) *solve.Expr {
 
 // coordinates evaluates a written place.
 func (d *drawing) coordinates(x ast.Expr) (px, py *solve.Expr, ok bool) {
+	if x == nil {
+		d.bad = true
+		return nil, nil, false
+	}
 	t, tuple := x.(*ast.Tuple)
 	if !tuple || len(t.Elems) != 2 {
 		d.fault(x.Span(), value.Faultf(WrongOperand, "a place in a sketch has two coordinates").Do("write it as (x, y), such as (0, 3mm)"))
