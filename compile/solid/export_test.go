@@ -132,6 +132,6 @@ func TestExport(t *testing.T) {
 		} else if v, _, _, _ := measure(b); v == 0 {
 			continue
 		}
-		write(exportBody(t, "tree-"+strconv.Itoa(n), b, 0.1, 1))
+		write(exportBody(t, "tree-"+strconv.Itoa(n), b, treeTolerance, 1))
 	}
 }
