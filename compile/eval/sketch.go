@@ -156,7 +156,6 @@ type pointDecl struct {
 	name  ast.Ident
 	place *ast.Place
 	state progress
-	walk  bool // its start is the business of the outline that reaches it
 }
 
 // fault reports a fault that keeps the sketch from being solved.
