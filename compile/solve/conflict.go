@@ -6,58 +6,69 @@ import (
 	"slices"
 )
 
-// conflicts names the sets of equations that cannot hold together. stuck is
+// maxConflicts bounds the conflicts that are told of one part.
+const maxConflicts = 8
+
+// conflicts names the sets of equations of m that cannot hold together. x is
 // a point of least miss: there Jᵀf = 0, so the misses themselves are the
 // weights of a dependency among the rows, and the equations that miss hold a
-// conflict.
-func (p *part) conflicts(ctx context.Context, stuck []float64) []Conflict {
+// conflict. One equation of it is let go and the search goes on.
+func (p *part) conflicts(ctx context.Context, m *model, x []float64) []Conflict {
 	var out []Conflict
-	active := slices.Clone(p.eqs)
-	for len(out) < 8 && ctx.Err() == nil {
-		m := newModel(p, active)
-		x, ok := m.find(ctx, p.x0)
-		if ok {
-			break
-		}
-		set := p.conflict(ctx, m, x)
+	for ok := false; !ok && len(out) < maxConflicts && ctx.Err() == nil; {
+		set, rest, y, solved := p.conflict(ctx, m, x)
 		if len(set) == 0 {
 			break
 		}
 		out = append(out, p.worded(ctx, set))
-		last := set[len(set)-1]
-		active = slices.DeleteFunc(active, func(e int) bool { return e == last })
+		m, x, ok = rest, y, solved
 	}
 	if len(out) == 0 { // the search itself failed: name what misses most
-		m := newModel(p, p.eqs)
-		f := m.misses(stuck)
+		f := m.misses(x)
 		worst := 0
 		for i := range f {
-			if math.Abs(f[i]) > math.Abs(f[worst]) {
+			if !(math.Abs(f[i]) <= math.Abs(f[worst])) {
 				worst = i
 			}
 		}
-		o := p.run.eqs[p.eqs[worst]].origin
+		o := p.run.eqs[m.eqs[worst]].origin
 		out = append(out, Conflict{Origins: []int{o}, Latest: o, Miss: math.Abs(f[worst]), Undefined: !finite(f[worst]), Unsure: true})
 	}
 	return out
 }
 
-// conflict finds one smallest set among the equations of m, stuck at x.
-func (p *part) conflict(ctx context.Context, m *model, x []float64) []int {
-	set := m.support(x)
+// conflict finds one smallest set among the equations of m, stuck at x. It
+// returns it with the model of all equations but its latest, and the point
+// that solves or nearly solves that.
+func (p *part) conflict(ctx context.Context, m *model, x []float64) (set []int, rest *model, y []float64, ok bool) {
+	set = m.support(x)
 	if len(set) == 0 {
-		return nil
+		return nil, nil, nil, false
 	}
 	latest := set[len(set)-1]
-	rest := slices.DeleteFunc(slices.Clone(m.eqs), func(e int) bool { return e == latest })
-	mr := newModel(p, rest)
-	if y, ok := mr.find(ctx, p.x0); ok {
-		if d := p.dependency(mr, y, latest); len(d) > 0 && p.refuted(ctx, d) {
+	rest = m.without(latest)
+	if y, ok = rest.find(ctx, p.x0); ok {
+		if d := m.dependency(y, latest); len(d) > 0 && p.refuted(ctx, d) {
 			set = d
 		}
 	}
-	// Drop what the conflict does without.
-	if len(set) <= 24 {
+	set = p.lean(ctx, set)
+	if last := set[len(set)-1]; last != latest {
+		rest = m.without(last)
+		y, ok = rest.find(ctx, p.x0)
+	}
+	return set, rest, y, ok
+}
+
+// without returns the model of all equations but e.
+func (m *model) without(e int) *model {
+	return newModel(m.part, slices.DeleteFunc(slices.Clone(m.eqs), func(f int) bool { return e == f }))
+}
+
+// lean drops from a conflict what it does without, latest first.
+func (p *part) lean(ctx context.Context, set []int) []int {
+	const most = 24 // equations; the search grows with their square
+	if len(set) <= most {
 		for i := len(set) - 1; i >= 0 && len(set) > 1; i-- {
 			less := slices.Delete(slices.Clone(set), i, i+1)
 			if p.refuted(ctx, less) {
@@ -88,18 +99,26 @@ func (m *model) support(x []float64) []int {
 	return set
 }
 
-// dependency returns equation e with those of mr that its row depends on at
-// a solution y of mr, or nothing when it is independent there.
-func (p *part) dependency(mr *model, y []float64, e int) []int {
-	mr.eval(y)
-	var s rowSpace
-	for i, id := range mr.eqs {
-		s.add(mr.denseRow(i), id)
+// dependency returns equation e of m with those that its row depends on at a
+// solution y of all others, or nothing when it is independent there.
+func (m *model) dependency(y []float64, e int) []int {
+	m.eval(y)
+	m.fac.load(m.rows)
+	m.fac.decompose(1)
+	t := newTriangle(m.fac)
+	var last rowRef
+	for i, id := range m.eqs {
+		if id == e {
+			last = m.unitRow(i)
+		} else {
+			t.add(m.unitRow(i))
+		}
 	}
-	one := newModel(p, []int{e})
-	one.eval(y)
-	on, depends := s.add(one.denseRow(0), e)
-	if !depends || len(on) == 0 {
+	if t.add(last) {
+		return nil
+	}
+	on := t.combination(last)
+	if len(on) == 0 {
 		return nil
 	}
 	on = append(on, e)
@@ -112,16 +131,22 @@ func (p *part) refuted(ctx context.Context, eqs []int) bool {
 	if len(eqs) == 0 {
 		return false
 	}
-	_, ok := newModel(p, eqs).find(ctx, p.x0)
+	q := p.only(eqs)
+	_, ok := newModel(q, eqs).find(ctx, q.x0)
 	return !ok
 }
 
 // leastMiss returns how close the last equation of a conflict comes while
-// the others hold.
+// the others hold: it is weighed down, the rest of it in a second search from
+// where the first ended.
 func (p *part) leastMiss(ctx context.Context, set []int) float64 {
-	m := newModel(p, set)
+	q := p.only(set)
+	m := newModel(q, set)
 	last := len(set) - 1
-	m.weight[last] = 0.03
-	x, _ := m.descend(ctx, p.x0)
+	x := q.x0
+	for _, w := range []float64{0.03, 1e-3} {
+		m.weight[last] = w
+		x, _ = m.descend(ctx, x)
+	}
 	return math.Abs(m.misses(x)[last])
 }

@@ -4,147 +4,268 @@ import (
 	"context"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
 )
 
-// denseLimit is the number of variables up to which the null space is found
-// by a dense singular value decomposition.
-const denseLimit = 100
+// rankTolerance tells rows of unit length that depend on others, to rounding,
+// from those that do not; solutions are known to about 1e-11.
+const rankTolerance = 1e-7
+
+// triangle is the factor R of J = QR for rows of unit length, built up row by
+// row by Givens rotations (A. George and M. T. Heath, "Solution of sparse
+// linear least squares problems using Givens rotations", Linear Algebra and
+// its Applications 34 (1980) 69-83). It has the pattern of the factor L of
+// JᵀJ. Unlike that it is formed without squaring, so that a row that depends
+// on others is plainly told from one that nearly does.
+type triangle struct {
+	f    *factor
+	inv  []int32   // by variable: its place in the order of elimination
+	diag []float64 // 0 where there is no row
+	off  []float64 // in the pattern of f.li
+	w    []float64 // the row that is being taken in
+	rows []rowRef  // the independent rows
+}
+
+// rowRef is a row of J.
+type rowRef struct {
+	id   int
+	cols []int32
+	vals []float64 // of unit length
+}
+
+// newTriangle prepares for rows of the pattern that f was made for. f must
+// have been decomposed once.
+func newTriangle(f *factor) *triangle {
+	n := f.n
+	t := &triangle{f: f, inv: make([]int32, n), diag: make([]float64, n), off: make([]float64, len(f.li)), w: make([]float64, n)}
+	for k, v := range f.perm {
+		t.inv[v] = int32(k)
+	}
+	return t
+}
+
+// add takes in a row and reports whether it is independent of those before.
+func (t *triangle) add(r rowRef) bool {
+	f := t.f
+	for i, v := range r.cols {
+		t.w[t.inv[v]] += r.vals[i]
+	}
+	// The columns of a row lie on one path to the root of the elimination
+	// tree, and so does all fill.
+	for k := t.first(r); k >= 0 && int(k) < f.n; k = f.parent[k] {
+		x := t.w[k]
+		t.w[k] = 0
+		if math.Abs(x) <= rankTolerance {
+			continue
+		}
+		lo, hi := f.lp[k], f.lp[k+1]
+		if t.diag[k] == 0 {
+			t.diag[k] = x
+			for e := lo; e < hi; e++ {
+				t.off[e] = t.w[f.li[e]]
+				t.w[f.li[e]] = 0
+			}
+			t.rows = append(t.rows, r)
+			return true
+		}
+		h := math.Sqrt(float64(t.diag[k]*t.diag[k]) + float64(x*x))
+		c, s := t.diag[k]/h, x/h
+		t.diag[k] = h
+		left := 0.0
+		for e := lo; e < hi; e++ {
+			a, b := t.off[e], t.w[f.li[e]]
+			t.off[e] = float64(c*a) + float64(s*b)
+			b = float64(c*b) - float64(s*a)
+			t.w[f.li[e]] = b
+			left = max(left, math.Abs(b))
+		}
+		if left <= rankTolerance {
+			for e := lo; e < hi; e++ {
+				t.w[f.li[e]] = 0
+			}
+			break
+		}
+	}
+	return false
+}
+
+// free returns motions that no row resists, at most limit of them, one for
+// each variable that R leaves open.
+func (t *triangle) free(limit int) [][]float64 {
+	f := t.f
+	var out [][]float64
+	z := make([]float64, f.n) // in the order of elimination
+	for open := range f.n {
+		if t.diag[open] != 0 {
+			continue
+		}
+		if len(out) == limit {
+			break
+		}
+		clear(z)
+		z[open] = 1
+		for k := open - 1; k >= 0; k-- {
+			if t.diag[k] == 0 {
+				continue
+			}
+			s := 0.0
+			for e := f.lp[k]; e < f.lp[k+1]; e++ {
+				s += float64(t.off[e] * z[f.li[e]])
+			}
+			z[k] = -s / t.diag[k]
+		}
+		x := make([]float64, f.n)
+		for k, v := range f.perm {
+			x[v] = z[k]
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// combination returns the ids of the independent rows that row r is a
+// combination of. With P the columns that have a diagonal, the weights are
+// y = J_P R_P⁻¹ R_P⁻ᵀ r_P; a second round takes out the error of the first.
+func (t *triangle) combination(r rowRef) []int {
+	f := t.f
+	y := make([]float64, len(t.rows))
+	rest := make([]float64, f.n)
+	for i, v := range r.cols {
+		rest[t.inv[v]] += r.vals[i]
+	}
+	z := make([]float64, f.n)
+	for range 3 {
+		copy(z, rest)
+		t.downUp(z)
+		for i, row := range t.rows {
+			d := 0.0
+			for j, v := range row.cols {
+				d += float64(row.vals[j] * z[t.inv[v]])
+			}
+			y[i] += d
+			for j, v := range row.cols {
+				rest[t.inv[v]] -= float64(row.vals[j] * d)
+			}
+		}
+	}
+	var on []int
+	top := maxAbs(y)
+	for i, v := range y {
+		if math.Abs(v) > 1e-7*top {
+			on = append(on, t.rows[i].id)
+		}
+	}
+	slices.Sort(on)
+	return on
+}
+
+// downUp overwrites z with R_P⁻¹ R_P⁻ᵀ z, zero outside P.
+func (t *triangle) downUp(z []float64) {
+	f := t.f
+	for k := range f.n {
+		if t.diag[k] == 0 {
+			z[k] = 0
+			continue
+		}
+		z[k] /= t.diag[k]
+		for e := f.lp[k]; e < f.lp[k+1]; e++ {
+			z[f.li[e]] -= float64(t.off[e] * z[k])
+		}
+	}
+	for k := f.n - 1; k >= 0; k-- {
+		if t.diag[k] == 0 {
+			continue
+		}
+		for e := f.lp[k]; e < f.lp[k+1]; e++ {
+			z[k] -= float64(t.off[e] * z[f.li[e]])
+		}
+		z[k] /= t.diag[k]
+	}
+}
 
 // ranking tells how the equations pin the variables down at a point.
 type ranking struct {
-	free     [][]float64 // orthonormal basis of the motions that keep all equations, to first order
-	smallest float64     // smallest singular value above the rank tolerance, 0 if not known
+	t       *triangle
+	idle    []rowRef // rows that depend on those before them
+	dof     int
+	motions [][]float64 // orthonormal; all when there are at most MaxFreedoms
 }
 
-// analyse finds the motions left free at x.
-func (m *model) analyse(x []float64, solved bool) *ranking {
-	n := len(x)
-	if !solved {
-		return &ranking{}
-	}
+// analyse finds at x which equations add nothing and what they leave free.
+func (m *model) analyse(x []float64) *ranking {
 	m.eval(x)
-	rows := m.unitRows()
-	if n > denseLimit {
-		return &ranking{free: m.freeSparse(rows)}
+	m.fac.load(m.rows)
+	m.fac.decompose(1)
+	rows := make([]rowRef, len(m.eqs))
+	for i := range rows {
+		rows[i] = m.unitRow(i)
 	}
-	if len(rows) == 0 {
-		return &ranking{free: identity(n)}
+	// Rows that come in the order of their first columns fill little.
+	t := newTriangle(m.fac)
+	quick := slices.Clone(rows)
+	slices.SortStableFunc(quick, func(a, b rowRef) int { return int(t.first(a) - t.first(b)) })
+	idle := t.take(quick)
+	if len(idle) > 0 { // written order tells which ones to name
+		t = newTriangle(m.fac)
+		idle = t.take(rows)
 	}
-	a := mat.NewDense(max(len(rows), n), n, nil)
-	for i, c := range m.cols {
-		for j, v := range c {
-			a.Set(i, int(v), rows[i][j])
+	return &ranking{t: t, idle: idle, dof: len(x) - len(t.rows), motions: orthonormal(t.free(MaxFreedoms))}
+}
+
+// take adds rows and returns those that depend on others.
+func (t *triangle) take(rows []rowRef) (idle []rowRef) {
+	for _, r := range rows {
+		if !t.add(r) {
+			idle = append(idle, r)
 		}
 	}
-	var svd mat.SVD
-	if !svd.Factorize(a, mat.SVDThin) {
-		return &ranking{}
+	return idle
+}
+
+// first returns the place in the order of elimination of the first column.
+func (t *triangle) first(r rowRef) int32 {
+	first := int32(t.f.n)
+	for _, v := range r.cols {
+		first = min(first, t.inv[v])
 	}
-	var v mat.Dense
-	svd.VTo(&v)
-	r := &ranking{}
-	s := svd.Values(nil)
-	for k := range n {
-		if k < len(s) && s[k] > rankTolerance {
-			r.smallest = s[k]
+	return first
+}
+
+// unitRow returns row i of J scaled to unit length; a row of no length stays.
+func (m *model) unitRow(i int) rowRef {
+	v := slices.Clone(m.rows[i])
+	if l := norm(v); l > 1e-9 && finite(l) {
+		for j := range v {
+			v[j] /= l
+		}
+	} else {
+		clear(v)
+	}
+	return rowRef{m.eqs[i], m.cols[i], v}
+}
+
+// orthonormal returns an orthonormal basis of the span.
+func orthonormal(vs [][]float64) [][]float64 {
+	var out [][]float64
+	for _, v := range vs {
+		l0 := norm(v)
+		for range 2 {
+			for _, b := range out {
+				d := dot(b, v)
+				for i := range v {
+					v[i] -= float64(d * b[i])
+				}
+			}
+		}
+		l := norm(v)
+		if !(l > 1e-9*l0) {
 			continue
 		}
-		z := make([]float64, n)
-		for i := range z {
-			z[i] = v.At(i, k)
+		for i := range v {
+			v[i] /= l
 		}
-		r.free = append(r.free, z)
+		out = append(out, v)
 	}
-	return r
-}
-
-// rankTolerance tells zero singular values of rows of unit length from
-// others; solutions are known to about 1e-11.
-const rankTolerance = 3e-8
-
-func identity(n int) [][]float64 {
-	b := make([][]float64, n)
-	for i := range b {
-		b[i] = make([]float64, n)
-		b[i][i] = 1
-	}
-	return b
-}
-
-// unitRows returns the rows of J scaled to unit length.
-func (m *model) unitRows() [][]float64 {
-	rows := make([][]float64, len(m.rows))
-	for i, r := range m.rows {
-		rows[i] = slices.Clone(r)
-		if l := norm(r); l > 1e-9 {
-			for j := range rows[i] {
-				rows[i][j] /= l
-			}
-		}
-	}
-	return rows
-}
-
-// freeSparse projects fixed vectors onto the null space: μ(JᵀJ + μI)⁻¹ keeps
-// what the equations leave free and wipes out the rest.
-func (m *model) freeSparse(rows [][]float64) [][]float64 {
-	n := len(m.part.vars)
-	const mu = 1e-10
-	m.fac.load(rows)
-	m.fac.decompose(mu)
-	var free [][]float64
-	for try := range n {
-		z := make([]float64, n)
-		for i := range z {
-			z[i] = hashed(1000+try, i)
-		}
-		for range 4 {
-			m.fac.solve(z)
-			if l := norm(z); l > 0 {
-				for i := range z {
-					z[i] /= l
-				}
-			}
-		}
-		if m.stretch(rows, z) > 1e-6 {
-			return free // the equations leave nothing
-		}
-		for range 2 {
-			for _, b := range free {
-				d := dot(b, z)
-				for i := range z {
-					z[i] -= float64(d * b[i])
-				}
-			}
-		}
-		l := norm(z)
-		if l < 1e-5 {
-			return free
-		}
-		for i := range z {
-			z[i] /= l
-		}
-		if m.stretch(rows, z) > 1e-5 {
-			return free
-		}
-		free = append(free, z)
-	}
-	return free
-}
-
-// stretch returns |J z|.
-func (m *model) stretch(rows [][]float64, z []float64) float64 {
-	s := 0.0
-	for i, c := range m.cols {
-		t := 0.0
-		for j, v := range c {
-			t += float64(rows[i][j] * z[v])
-		}
-		s += float64(t * t)
-	}
-	return math.Sqrt(s)
+	return out
 }
 
 func dot(a, b []float64) float64 {
@@ -155,16 +276,17 @@ func dot(a, b []float64) float64 {
 	return s
 }
 
-// confirm walks each free direction a little, solves again and divides them
-// into those along which the solution really moves and those at a limit, as
-// in a flat triangle, that are free to first order only.
+// confirm walks each motion a little, solves again and divides them into
+// those along which the solution really moves and those at a limit, as in a
+// flat triangle, that exist to first order only. Where no equation is idle,
+// the implicit function theorem has confirmed them already.
 func (m *model) confirm(ctx context.Context, x []float64, r *ranking) (kept, limits [][]float64) {
-	for k, z := range r.free {
+	if len(r.idle) == 0 {
+		return r.motions, nil
+	}
+	for _, z := range r.motions {
 		if ctx.Err() != nil {
 			return nil, nil
-		}
-		if k >= 40 { // a sketch this loose is not waiting for proof
-			return append(kept, r.free[k:]...), limits
 		}
 		h := 1e-3 * m.part.size
 		y := slices.Clone(x)
@@ -184,85 +306,16 @@ func (m *model) confirm(ctx context.Context, x []float64, r *ranking) (kept, lim
 	return kept, limits
 }
 
-// rowSpace grows by rows of J and tells which of them depend on others.
-type rowSpace struct {
-	basis [][]float64
-	comb  [][]float64 // each basis vector as a combination of the rows
-	ids   []int
-}
-
-// add takes in a row; when it depends on rows before it, it returns those.
-func (s *rowSpace) add(row []float64, id int) (on []int, depends bool) {
-	q := slices.Clone(row)
-	l := norm(q)
-	at := len(s.ids)
-	s.ids = append(s.ids, id)
-	for i := range s.comb {
-		s.comb[i] = append(s.comb[i], 0)
-	}
-	c := make([]float64, len(s.ids))
-	if l > 1e-9 {
-		for i := range q {
-			q[i] /= l
-		}
-		for range 2 {
-			for b, v := range s.basis {
-				d := dot(v, q)
-				for i := range q {
-					q[i] -= float64(d * v[i])
-				}
-				for i, w := range s.comb[b] {
-					c[i] += float64(d * w)
-				}
-			}
-		}
-	}
-	rest := norm(q)
-	if l <= 1e-9 || rest < 1e-7 {
-		top := maxAbs(c)
-		for i, v := range c {
-			if math.Abs(v) > 1e-5*top {
-				on = append(on, s.ids[i])
-			}
-		}
-		slices.Sort(on)
-		return on, true
-	}
-	for i := range q {
-		q[i] /= rest
-	}
-	for i := range c {
-		c[i] = -c[i] / rest
-	}
-	c[at] = 1 / rest
-	s.basis = append(s.basis, q)
-	s.comb = append(s.comb, c)
-	return nil, false
-}
-
-// denseRow returns row i of J over all variables of the part.
-func (m *model) denseRow(i int) []float64 {
-	row := make([]float64, len(m.part.vars))
-	for j, v := range m.cols[i] {
-		row[v] = m.rows[i][j]
-	}
-	return row
-}
-
-// redundant lists the equations that follow from earlier ones at x.
-func (m *model) redundant(x []float64, r *ranking) []Dependency {
-	if len(m.eqs) == len(x)-len(r.free) {
-		return nil
-	}
-	m.eval(x)
-	var s rowSpace
+// redundant lists the equations that follow from earlier ones.
+func (m *model) redundant(ctx context.Context, r *ranking) []Dependency {
 	var out []Dependency
-	for i, e := range m.eqs {
-		if on, depends := s.add(m.denseRow(i), e); depends {
-			o := m.part.run.eqs[e].origin
-			from := m.part.origins(on)
-			out = append(out, Dependency{o, slices.DeleteFunc(from, func(f int) bool { return f == o })})
+	for _, row := range r.idle {
+		if ctx.Err() != nil {
+			return nil
 		}
+		o := m.part.run.eqs[row.id].origin
+		from := m.part.origins(r.t.combination(row))
+		out = append(out, Dependency{o, slices.DeleteFunc(from, func(f int) bool { return f == o })})
 	}
 	return out
 }

@@ -13,52 +13,99 @@ import (
 // the free directions Z of the Lagrangian ½|x - x0|² - λᵀf: the step s solves
 // Zᵀ(I - Σ λᵢ∇²fᵢ)Z s = Zᵀ(x0 - x), the curvature taken by differences of
 // Jᵀλ. The result does not depend on their accuracy, only the speed does.
+// Where many directions are free, steps go straight towards the start.
 func (m *model) nearest(ctx context.Context, x []float64, r *ranking) []float64 {
-	rounds := 60
-	if len(x) > denseLimit {
-		rounds = 3
-	}
-	x0 := m.part.x0
+	const rounds, fewFree = 60, 16
 	for range rounds {
-		k := len(r.free)
-		if ctx.Err() != nil || k == 0 {
+		if ctx.Err() != nil || r.dof == 0 {
 			return x
 		}
-		t := make([]float64, k)
-		for j, z := range r.free {
-			for i := range x {
-				t[j] += float64(z[i] * (x0[i] - x[i]))
-			}
+		var step []float64
+		if r.dof <= fewFree {
+			step = m.newton(x, r.motions)
+		} else {
+			step = m.homeward(x)
 		}
-		if maxAbs(t) < stepGoal {
+		if maxAbs(step) < stepGoal {
 			return x
 		}
-		s := t
-		if k <= 16 {
-			s = m.curved(x, r.free, t)
-		}
-		before := m.distance(x)
-		moved := false
-		for share := 1.0; share > 1e-3; share /= 2 {
-			y := slices.Clone(x)
-			for j, z := range r.free {
-				for i := range y {
-					y[i] += float64(share * s[j] * z[i])
-				}
-			}
-			y, ok := m.refine(y)
-			if ok && m.distance(y) <= before+1e-15*before {
-				moved = maxDiff(x, y) > stepGoal/10
-				x = y
-				break
-			}
-		}
+		y, moved := m.follow(x, step)
 		if !moved {
 			return x
 		}
-		r = m.analyse(x, true)
+		x = y
+		if r.dof <= fewFree {
+			r = m.analyse(x)
+		}
 	}
 	return x
+}
+
+// newton returns Newton's step within the free directions.
+func (m *model) newton(x []float64, free [][]float64) []float64 {
+	t := make([]float64, len(free))
+	for j, z := range free {
+		for i := range x {
+			t[j] += float64(z[i] * (m.part.x0[i] - x[i]))
+		}
+	}
+	step := make([]float64, len(x))
+	if maxAbs(t) < stepGoal {
+		return step
+	}
+	for j, s := range m.curved(x, free, t) {
+		for i, z := range free[j] {
+			step[i] += float64(s * z)
+		}
+	}
+	return step
+}
+
+// homeward returns the way to the start without what the equations resist:
+// (I - J⁺J)(x0 - x), by the sparse factor, twice to take out its damping.
+func (m *model) homeward(x []float64) []float64 {
+	m.eval(x)
+	m.fac.load(m.rows)
+	m.fac.decompose(1e-11)
+	step := make([]float64, len(x))
+	for i := range step {
+		step[i] = m.part.x0[i] - x[i]
+	}
+	y := make([]float64, len(x))
+	for range 3 {
+		clear(y)
+		for i, c := range m.cols {
+			d := 0.0
+			for j, v := range c {
+				d += float64(m.rows[i][j] * step[v])
+			}
+			for j, v := range c {
+				y[v] += float64(m.rows[i][j] * d)
+			}
+		}
+		m.fac.solve(y)
+		for i := range step {
+			step[i] -= y[i]
+		}
+	}
+	return step
+}
+
+// follow takes a step, or a share of it, back to the solutions, if that comes
+// nearer to the start.
+func (m *model) follow(x, step []float64) (y []float64, moved bool) {
+	before := m.distance(x)
+	for share := 1.0; share > 1e-3; share /= 2 {
+		y := slices.Clone(x)
+		for i := range y {
+			y[i] += float64(share * step[i])
+		}
+		y, ok := m.refine(y)
+		if ok && m.distance(y) <= before+1e-15*before {
+			return y, maxDiff(x, y) > stepGoal/10
+		}
+	}
+	return x, false
 }
 
 func maxDiff(a, b []float64) float64 {

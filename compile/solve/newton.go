@@ -105,8 +105,8 @@ func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 		return best, true
 	}
 	miss := maxAbs(m.misses(best))
-	for try, share := range []float64{0.02, 0.02, 0.05, 0.05, 0.1, 0.1, 0.2, 0.2, 0.4} {
-		if ctx.Err() != nil {
+	for try, share := range []float64{0.02, 0.05, 0.1, 0.2, 0.02, 0.05, 0.1, 0.2, 0.4} {
+		if ctx.Err() != nil || try >= max(2, 9000/(len(x0)+1)) { // large ones are given fewer
 			break
 		}
 		x := slices.Clone(x0)
@@ -156,7 +156,7 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 		rms := math.Sqrt(2 * half / float64(len(m.f)))
 		m.fac.load(m.rows)
 		m.downhill(p)
-		if norm(p) < 1e-12*math.Max(1, norm(m.f)) {
+		if norm(p) <= 1e-9*norm(m.f) {
 			return x, false // a least miss, not a solution
 		}
 		slope := slices.Clone(p)

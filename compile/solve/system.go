@@ -130,29 +130,35 @@ func (p *part) solve(r *Result) {
 	x, ok := m.find(ctx, p.x0)
 	if !ok {
 		r.Solved = false
-		r.Conflicts = append(r.Conflicts, p.conflicts(ctx, x)...)
-	}
-	rank := m.analyse(x, ok)
-	if ok && len(rank.free) > 0 {
-		x = m.nearest(ctx, x, rank)
-		rank = m.analyse(x, ok)
-	}
-	for i, v := range p.vars {
-		r.Values[v] = x[i]
+		r.Conflicts = append(r.Conflicts, p.conflicts(ctx, m, x)...)
 	}
 	r.Iterations += m.iterations
 	if !ok {
+		p.keep(r, x)
 		return
 	}
+	rank := m.analyse(x)
+	if rank.dof > 0 {
+		x = m.nearest(ctx, x, rank)
+		rank = m.analyse(x)
+	}
+	p.keep(r, x)
 	kept, limits := m.confirm(ctx, x, rank)
-	r.DOF += len(kept)
+	r.DOF += rank.dof - len(limits)
 	for _, z := range echelon(kept) {
 		r.Freedoms = append(r.Freedoms, p.motion(z))
 	}
 	for _, z := range limits {
 		r.Limits = append(r.Limits, p.motion(z))
 	}
-	r.Redundant = append(r.Redundant, m.redundant(x, rank)...)
+	r.Redundant = append(r.Redundant, m.redundant(ctx, rank)...)
+}
+
+// keep enters the values of the part in r.
+func (p *part) keep(r *Result, x []float64) {
+	for i, v := range p.vars {
+		r.Values[v] = x[i]
+	}
 }
 
 // motion lists what moves in a direction over the variables of the part.
@@ -211,6 +217,24 @@ func echelon(basis [][]float64) [][]float64 {
 		}
 	}
 	return m
+}
+
+// only returns the part without the variables that eqs do not use.
+func (p *part) only(eqs []int) *part {
+	used := map[int32]bool{}
+	for _, e := range eqs {
+		for _, v := range p.run.eqs[e].tape.vars {
+			used[v] = true
+		}
+	}
+	q := &part{run: p.run, eqs: eqs, size: p.size, at: map[int32]int32{}}
+	for i, v := range p.vars {
+		if used[v] {
+			q.at[v] = int32(len(q.vars))
+			q.vars, q.x0 = append(q.vars, v), append(q.x0, p.x0[i])
+		}
+	}
+	return q
 }
 
 // origins returns the distinct origins of equations, ascending.
