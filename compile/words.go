@@ -3,6 +3,7 @@ package compile
 import (
 	"perch/compile/builtin"
 	"perch/compile/check"
+	"perch/compile/sketch"
 	"perch/lang/ast"
 	"perch/lang/resolve"
 )
@@ -16,14 +17,14 @@ var vocabulary = struct {
 }{words(), clauses()}
 
 func words() map[resolve.Words][]string {
-	w := map[resolve.Words][]string{
-		resolve.Measures: {"distance", "angle", "length"},
-		resolve.Relations: {
-			"horizontal", "vertical", "parallel", "perpendicular", "collinear", "tangent", "concentric",
-			"coincident", "on", "midpoint", "equal", "mirrors",
-		},
-	}
+	w := map[resolve.Words][]string{}
 	add := func(k resolve.Words, name string) { w[k] = append(w[k], name) }
+	for _, f := range sketch.Functions {
+		add(resolve.Measures, f.Name)
+	}
+	for _, r := range sketch.Relations() {
+		add(resolve.Relations, r.Word)
+	}
 	for _, f := range builtin.All.Functions {
 		add(resolve.Values, f.Name)
 	}

@@ -37,8 +37,8 @@ func TestMain(m *testing.M) {
 //	                        what it printed is then in watch.out and watch.err
 //	save MANNER FILE TEXT   save the content of TEXT as FILE the way an editor
 //	                        does: over, empty, rename, away, burst
-//	solid FILE VOLUME       read an STL file, check that it is closed and has
-//	                        the volume in mm³ to one part in 100000
+//	solid FILE VOLUME [P]   read an STL file, check that it is closed and has
+//	                        the volume in mm³ to the part P, else to 1e-5
 //	escapes FILE            turn \e into an escape character, \a into a bell
 //	ends N COMMAND ARGS…    run a command that must end with exit status N
 //	unzip FILE              list a zip file and its contents into unzip.out
@@ -182,18 +182,23 @@ func save(ts *testscript.TestScript, neg bool, args []string) {
 // solid reads a binary STL as any reader does: corners are one when their
 // coordinates are equal.
 func solid(ts *testscript.TestScript, neg bool, args []string) {
-	if len(args) != 2 {
-		ts.Fatalf("solid FILE VOLUME")
+	if len(args) != 2 && len(args) != 3 {
+		ts.Fatalf("solid FILE VOLUME [P]")
 	}
 	want, err := strconv.ParseFloat(args[1], 64)
 	ts.Check(err)
+	part := 1e-5
+	if len(args) == 3 {
+		part, err = strconv.ParseFloat(args[2], 64)
+		ts.Check(err)
+	}
 	data := []byte(ts.ReadFile(args[0]))
 	if len(data) < 84 || len(data) != 84+50*int(binary.LittleEndian.Uint32(data[80:])) {
 		ts.Fatalf("%s: %d bytes are no binary STL", args[0], len(data))
 	}
 	m := readSTL(data)
 	ts.Check(m.Check())
-	if got := m.Volume(); math.Abs(got-want) > 1e-5*want {
+	if got := m.Volume(); math.Abs(got-want) > part*want {
 		ts.Fatalf("%s: volume %.8g mm³, want %.8g", args[0], got, want)
 	}
 }
