@@ -1,0 +1,119 @@
+package builtin
+
+import (
+	"perch/compile/geom"
+	"perch/compile/solid"
+	"perch/compile/value"
+	"perch/lang/diag"
+)
+
+var extrudeHead = Head{
+	Name: "extrude",
+	Area: true,
+	Clauses: []Form{
+		{"by", "by L", "how far; from the bed up along z, evenly to both sides along x and y"},
+		{"from", "from z = A to z = B", fromDoc + ", in place of `by`"},
+		{"along", "along y", "the direction, z when not told: along y the sketch is seen from the front, along x from the right"},
+	},
+	Doc:     "an area made thick",
+	Example: "extrude plate by 4mm",
+	Volume:  20 * 10 * 4, // plate is 20 by 10 mm in every example
+	Build:   buildExtrude,
+}
+
+// quarter turns that stand a sketch up: its x and y become x and z of the
+// front view (along y), or y and z of the view from the right (along x).
+var upright = [3]geom.Transform{
+	{R: [3]geom.Vec3{{Z: 1}, {X: 1}, {Y: 1}}},
+	{R: [3]geom.Vec3{{X: 1}, {Z: -1}, {Y: 1}}},
+	geom.Identity(),
+}
+
+func buildExtrude(c *Call) (*value.Body, bool) {
+	area, ok := c.area()
+	axis, good := c.plainAxis("along")
+	if !ok || !good {
+		return nil, false
+	}
+	by, from := c.take("by"), c.takeFrom("xyz"[axis:axis+1])
+	var lo, hi float64
+	switch {
+	case by != nil && from != nil:
+		c.both(by, from, "the thickness")
+		return nil, false
+	case from != nil:
+		lo, hi, ok = c.span(from)
+	case by != nil:
+		var n value.Number
+		n, ok = c.size(by, 0)
+		lo, hi = c.spread(axis, n.X, spot{})
+	case !c.noOtherFrom(axisNamed(axis)):
+		return nil, false
+	default:
+		c.missing("thickness", "add `by` and a length")
+		return nil, false
+	}
+	if !ok {
+		return nil, false
+	}
+	p, ok := c.rings(area)
+	if !ok {
+		return nil, false
+	}
+	if axis == 1 {
+		lo, hi = -hi, -lo // the drawing is seen from the front, against y
+	}
+	s := solid.ExtrudeArea(area.Profile, lo, hi).Placed(upright[axis])
+	return &value.Body{Solid: s, Leaves: 1, Facets: corners(p) + 2}, true
+}
+
+// area returns the subject as an area.
+func (c *Call) area() (*value.Area, bool) {
+	if value.IsBad(c.Subject.Value) {
+		return nil, false
+	}
+	v, f := mustKind("area").Take(c.Head+" takes", c.Subject.Value)
+	if f != nil {
+		c.fault(c.Subject.At, f)
+		return nil, false
+	}
+	a, ok := v.(*value.Area)
+	return a, ok
+}
+
+// rings works an area out at the tolerance of the build; a fault in it is
+// reported here once.
+func (c *Call) rings(a *value.Area) (solid.Profile, bool) {
+	p, err := a.Profile(c.Tolerance)
+	if err != nil {
+		c.fault(c.Subject.At, areaFault(a, err))
+		return nil, false
+	}
+	if len(p) == 0 {
+		c.fault(c.Subject.At, value.Faultf(AreaEmpty, "nothing is left of the area %s", a.Name).
+			Do("check what is cut away from it"))
+		return nil, false
+	}
+	return p, true
+}
+
+// Codes of faults in areas.
+const (
+	AreaEmpty diag.Code = "area-empty"
+	AreaFault diag.Code = "area-fault"
+)
+
+func areaFault(a *value.Area, err error) *value.Fault {
+	if f, ok := err.(*value.Fault); ok {
+		return f
+	}
+	return value.Faultf(AreaFault, "the area %s cannot be used: %v", a.Name, err)
+}
+
+func corners(p solid.Profile) int {
+	n := 0
+	for _, ring := range p {
+		n += len(ring)
+	}
+	return n
+}
