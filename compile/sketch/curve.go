@@ -39,8 +39,8 @@ func (c *Curve) sweep() float64 {
 
 // Ring returns the boundary as a polygon with a chord error of at most tol
 // mm: an arc of radius r gets its share of the
-// max(8, ceil(π/acos(1 - tol/r))) sides of the full circle, its ends exact; a
-// full circle begins at angle 0. Counter-clockwise, whichever way it was
+// max(8, ceil(π/acos(1 - tol/r))) sides of the full circle, rounded up to a
+// multiple of four, its ends exact; a full circle begins at angle 0. Counter-clockwise, whichever way it was
 // drawn.
 func (b Boundary) Ring(tol float64) []geom.Vec2 {
 	var ring []geom.Vec2
@@ -64,6 +64,7 @@ func (c *Curve) points(tol float64) []geom.Vec2 {
 	if tol < c.Radius {
 		full = max(8, int(math.Ceil(math.Pi/math.Acos(1-tol/c.Radius)-1e-9)))
 	}
+	full = (full + 3) / 4 * 4 // a circle then measures its diameter along both axes
 	sweep := c.sweep()
 	n := max(1, int(math.Ceil(float64(full)*math.Abs(sweep)/(2*math.Pi)-1e-9)))
 	p := []geom.Vec2{c.A}

@@ -16,6 +16,9 @@ a mirrors b about x = 0`,
 		if len(r.Subjects) != len(r.Objects) {
 			return fmt.Errorf("`mirrors` pairs what stands before it with what stands after it, one to one")
 		}
+		if r.About == nil && r.AboutLine == nil {
+			return fmt.Errorf("`mirrors` needs a mirror: `about x = 0`, `about y = 0` or `about` a line")
+		}
 		for i := range r.Subjects {
 			if err := s.mirror(r.Subjects[i], r.Objects[i], r); err != nil {
 				return err

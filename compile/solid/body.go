@@ -146,7 +146,7 @@ func Cone(r0, r1, z0, z1 float64) *Body {
 // chords, so that the equator is a ring of corners.
 func Ball(radius float64) *Body {
 	return RevolveArea(func(tol float64) (Profile, error) {
-		n := (Sides(radius, tol) + 3) / 4 * 2 // chords from pole to pole
+		n := FourFold(Sides(radius, tol)) / 2 // chords from pole to pole
 		p := make([]geom.Vec2, 0, n+1)
 		for i := 0; i <= n; i++ {
 			s, c := geom.SinCos(math.Pi * float64(i) / float64(n))
@@ -159,9 +159,13 @@ func Ball(radius float64) *Body {
 
 func disc(radius float64) Area {
 	return func(tol float64) (Profile, error) {
-		return Profile{Circle(geom.Vec2{}, radius, Sides(radius, tol))}, nil
+		return Profile{Circle(geom.Vec2{}, radius, FourFold(Sides(radius, tol)))}, nil
 	}
 }
+
+// FourFold rounds a number of sides up to a multiple of four, so that a
+// circle measures its full diameter along both axes.
+func FourFold(n int) int { return (n + 3) / 4 * 4 }
 
 // Circle returns a regular polygon of n corners on a circle, the first at
 // angle 0, counter-clockwise.
