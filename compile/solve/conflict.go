@@ -137,13 +137,16 @@ func (p *part) refuted(ctx context.Context, eqs []int) bool {
 }
 
 // leastMiss returns how close the last equation of a conflict comes while
-// the others hold: it is weighed down, the rest of it in a second search from
-// where the first ended.
+// the others hold. Where they settle it, that is plain. Where they leave it
+// room it is weighed down and the best is looked for.
 func (p *part) leastMiss(ctx context.Context, set []int) float64 {
-	q := p.only(set)
-	m := newModel(q, set)
 	last := len(set) - 1
-	x := q.x0
+	q := p.only(set)
+	x, ok := newModel(q, set[:last]).find(ctx, q.x0)
+	m := newModel(q, set)
+	if ok && m.dependency(x, set[last]) != nil {
+		return math.Abs(m.misses(x)[last])
+	}
 	for _, w := range []float64{0.03, 1e-3} {
 		m.weight[last] = w
 		x, _ = m.descend(ctx, x)

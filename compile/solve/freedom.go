@@ -288,16 +288,7 @@ func (m *model) confirm(ctx context.Context, x []float64, r *ranking) (kept, lim
 		if ctx.Err() != nil {
 			return nil, nil
 		}
-		h := 1e-3 * m.part.size
-		y := slices.Clone(x)
-		for i := range y {
-			y[i] += float64(h * z[i])
-		}
-		y, ok := m.refine(y)
-		for i := range y {
-			y[i] -= x[i]
-		}
-		if ok && dot(y, z) > 0.5*h {
+		if m.moves(x, z) {
 			kept = append(kept, z)
 		} else {
 			limits = append(limits, z)

@@ -175,3 +175,37 @@ func TestStopped(t *testing.T) {
 		t.Error("a stopped solution has no error")
 	}
 }
+
+// TestLimits: solutions that just exist are found to full accuracy and do
+// not count as free, nor does what holds them as idle.
+func TestLimits(t *testing.T) {
+	origin := [2]*Expr{Const(0), Const(0)}
+	// Euclid I.20 at its limit: 7 = 4 + 3 lies flat.
+	var flat System
+	b, c := [2]*Expr{flat.Var(9), Const(0)}, point(&flat, 3, 7)
+	bar(&flat, origin, b, 7, 0)
+	bar(&flat, b, c, 4, 1)
+	bar(&flat, c, origin, 3, 2)
+	// The point where a circle touches a line, as a point of both; Euclid III.18.
+	var touch System
+	r, p := touch.Var(9), point(&touch, 17, 12)
+	line := func(q [2]*Expr) *Expr { return Sub(Scale(0.8, q[1]), Scale(0.6, q[0])) } // along (0.8, 0.6)
+	centre := [2]*Expr{touch.Var(11), touch.Var(19)}
+	bar(&touch, origin, centre, 25, 0)
+	touch.Require(Sub(line(centre), r), 1)
+	touch.Require(Sub(r, Const(10)), 2)
+	touch.Require(line(p), 3)
+	touch.Require(Sub(Hypot(Sub(p[0], centre[0]), Sub(p[1], centre[1])), r), 4)
+	foot := math.Sqrt(25*25 - 10*10)
+	for _, k := range []struct {
+		s    *System
+		p    [2]*Expr
+		x, y float64
+	}{{&flat, c, 3, 0}, {&touch, p, 0.8 * foot, 0.6 * foot}} {
+		res := solved(t, k.s)
+		x, y := res.Value(k.p[0]), res.Value(k.p[1])
+		if !res.Solved || res.DOF != 0 || len(res.Limits) != 1 || len(res.Redundant) != 0 || math.Hypot(x-k.x, y-k.y) > 1e-9 {
+			t.Errorf("(%.12f, %.12f), want (%.12f, %.12f); %+v", x, y, k.x, k.y, res)
+		}
+	}
+}

@@ -142,8 +142,12 @@ func (p *part) solve(r *Result) {
 		x = m.nearest(ctx, x, rank)
 		rank = m.analyse(x)
 	}
-	p.keep(r, x)
 	kept, limits := m.confirm(ctx, x, rank)
+	if len(limits) > 0 {
+		x = m.sharpen(x, limits[0])
+		rank.idle = m.needless(ctx, x, rank.idle, limits)
+	}
+	p.keep(r, x)
 	r.DOF += rank.dof - len(limits)
 	for _, z := range echelon(kept) {
 		r.Freedoms = append(r.Freedoms, p.motion(z))
