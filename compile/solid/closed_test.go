@@ -104,7 +104,7 @@ func TestTouching(t *testing.T) {
 		{"ring of edges", Join(cube, cube.Placed(at(1, 1, 0)), Box(geom.Vec3{X: 0, Y: 0, Z: 1}, geom.Vec3{X: 2, Y: 2, Z: 2})), 6, 1},
 		{"membrane", Join(Cut(cube, Box(geom.Vec3{X: 0.25, Y: -1, Z: 0.25}, geom.Vec3{X: 0.75, Y: 2, Z: 0.5}), Box(geom.Vec3{X: 0.25, Y: -1, Z: 0.5}, geom.Vec3{X: 0.75, Y: 2, Z: 0.75}))), 0.75, 1},
 		{"void", Cut(Box(geom.Vec3{}, geom.Vec3{X: 3, Y: 3, Z: 3}), cube.Placed(at(1, 1, 1))), 26, 2}, // an outer and an inner shell
-		{"tangent cylinders", Join(Cylinder(1, 0, 1), Cylinder(1, 0, 1).Placed(at(2, 0, 0))), 2 * regular(Sides(1, 0.01)), 2},
+		{"tangent cylinders", Join(Cylinder(1, 0, 1), Cylinder(1, 0, 1).Placed(at(2, 0, 0))), 2 * regular(FourFold(Sides(1, 0.01))), 2},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			m, _ := build(t, c.body, 0.01)
