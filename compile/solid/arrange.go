@@ -1,7 +1,6 @@
 package solid
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -39,6 +38,8 @@ type divider struct {
 
 	localOf, leafOf stamped
 	scratch         struct {
+		keys                         []pieceKey
+		pieces                       []seg
 		order, active, start, spokes []int32
 		angle                        []float64
 		events                       []int32
@@ -66,6 +67,12 @@ type line struct {
 	boundary bool
 	d        [3]float64
 	box      [4]float64 // min i, min j, max i, max j
+}
+
+// pieceKey sorts pieces by their ends.
+type pieceKey struct {
+	ends     uint64
+	face, at int32
 }
 
 // mark is a point on a line where it must be divided.
@@ -171,11 +178,28 @@ func ends(a, b int32) (lo, hi int32) { return min(a, b), max(a, b) }
 
 // uniteLines makes one line of all pieces with the same ends.
 func (d *divider) uniteLines() {
-	slices.SortFunc(d.pieces, func(s, t seg) int {
-		sl, sh := ends(s.a, s.b)
-		tl, th := ends(t.a, t.b)
-		return cmp.Or(cmp.Compare(sl, tl), cmp.Compare(sh, th), cmp.Compare(s.face, t.face))
+	// The sort moves small keys, not pieces.
+	keys := d.scratch.keys[:0]
+	for i := range d.pieces {
+		lo, hi := ends(d.pieces[i].a, d.pieces[i].b)
+		keys = append(keys, pieceKey{uint64(lo)<<32 | uint64(uint32(hi)), d.pieces[i].face, int32(i)})
+	}
+	slices.SortFunc(keys, func(s, t pieceKey) int {
+		switch {
+		case s.ends < t.ends:
+			return -1
+		case s.ends > t.ends:
+			return 1
+		case s.face != t.face:
+			return int(s.face) - int(t.face)
+		}
+		return int(s.at) - int(t.at)
 	})
+	sorted := d.scratch.pieces[:0]
+	for _, k := range keys {
+		sorted = append(sorted, d.pieces[k.at])
+	}
+	d.scratch.keys, d.scratch.pieces, d.pieces = keys, d.pieces, sorted
 	d.lines = d.lines[:0]
 	for i := 0; i < len(d.pieces); {
 		s := &d.pieces[i]
@@ -208,20 +232,28 @@ func (d *divider) cross() {
 	for i := range d.lines {
 		order = append(order, int32(i))
 	}
-	slices.SortFunc(order, func(x, y int32) int {
-		return cmp.Or(cmp.Compare(d.lines[x].box[0], d.lines[y].box[0]), cmp.Compare(x, y))
-	})
+	if len(order) > 12 { // the sweep needs no order to be right
+		slices.SortFunc(order, func(x, y int32) int {
+			switch a, b := d.lines[x].box[0], d.lines[y].box[0]; {
+			case a < b:
+				return -1
+			case a > b:
+				return 1
+			}
+			return int(x) - int(y)
+		})
+	}
 	active := d.scratch.active[:0]
 	for _, x := range order {
 		l := &d.lines[x]
 		keep := active[:0]
 		for _, y := range active {
 			m := &d.lines[y]
-			if m.box[2] < l.box[0] {
+			if m.box[2] < l.box[0] && len(order) > 12 {
 				continue
 			}
 			keep = append(keep, y)
-			if l.box[1] <= m.box[3] && m.box[1] <= l.box[3] && (l.leaf < 0 || l.leaf != m.leaf) {
+			if l.box[0] <= m.box[2] && m.box[0] <= l.box[2] && l.box[1] <= m.box[3] && m.box[1] <= l.box[3] && (l.leaf < 0 || l.leaf != m.leaf) {
 				d.crossPair(x, y)
 			}
 		}
@@ -302,7 +334,7 @@ func (d *divider) cutLines() {
 	}
 	slices.SortFunc(d.marks, func(m, n mark) int {
 		if m.line != n.line {
-			return cmp.Compare(m.line, n.line)
+			return int(m.line) - int(n.line)
 		}
 		return -d.order(&d.lines[m.line].d, m.pt, n.pt)
 	})
@@ -317,7 +349,13 @@ func (d *divider) cutLines() {
 		emit(int32(x), prev, l.b)
 	}
 	slices.SortFunc(d.subs, func(s, t sub) int {
-		return cmp.Or(cmp.Compare(s.a, t.a), cmp.Compare(s.b, t.b), cmp.Compare(s.line, t.line))
+		if s.a != t.a {
+			return int(s.a) - int(t.a)
+		}
+		if s.b != t.b {
+			return int(s.b) - int(t.b)
+		}
+		return int(s.line) - int(t.line)
 	})
 	d.edges, d.vertices = d.edges[:0], d.vertices[:0]
 	d.localOf.clear(len(d.pts))

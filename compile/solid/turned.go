@@ -26,8 +26,10 @@ func (t *turned) bounds(prof Profile) geom.Box {
 	return b
 }
 
-// rawFace is a polygon of grid points before planes and neighbours are known.
+// rawFace is a polygon of grid points before planes and neighbours are known:
+// a triangle, or with loops any flat or nearly flat polygon.
 type rawFace struct {
+	tri   [3]int32
 	loops [][]int32
 }
 
@@ -119,7 +121,7 @@ func (b *turnBuild) polygon(loops ...[]int32) {
 			reverse(l)
 		}
 	}
-	b.faces = append(b.faces, rawFace{loops})
+	b.faces = append(b.faces, rawFace{loops: loops})
 }
 
 // flat adds the disc or annulus between two circles of one plane; p is the
@@ -148,9 +150,13 @@ func (b *turnBuild) band(p, q []int32) {
 }
 
 func (b *turnBuild) facet(u, v, w int32) {
-	if u != v && v != w && u != w {
-		b.polygon([]int32{u, v, w})
+	if u == v || v == w || u == w {
+		return
 	}
+	if b.flip {
+		u, w = w, u
+	}
+	b.faces = append(b.faces, rawFace{tri: [3]int32{u, v, w}})
 }
 
 // ends closes a partial turn by the profile at both ends.
@@ -182,18 +188,47 @@ func (b *turnBuild) ends() {
 	}
 }
 
-// flatFace is a polygon whose plane is known.
+// flatFace is a polygon whose plane is known: corners of all loops, and the
+// end of each loop.
 type flatFace struct {
 	plane int32
 	sign  int8
-	loops [][]int32
+	pts   []int32
+	ends  []int32
+}
+
+// each calls do for every edge in the order of the loops.
+func (f *flatFace) each(do func(v, next int32)) {
+	s := int32(0)
+	for _, e := range f.ends {
+		for i := s; i < e; i++ {
+			n := i + 1
+			if n == e {
+				n = s
+			}
+			do(f.pts[i], f.pts[n])
+		}
+		s = e
+	}
+}
+
+var threeEnds = []int32{3}
+
+// setLoops replaces the corners.
+func (f *flatFace) setLoops(loops [][]int32) {
+	f.pts, f.ends = nil, nil
+	for _, l := range loops {
+		f.pts = append(f.pts, l...)
+		f.ends = append(f.ends, int32(len(f.pts)))
+	}
 }
 
 // addRaw turns polygons of grid points into the faces of a leaf: polygons
 // that are not exactly flat are cut into triangles, neighbours in one plane
 // are joined again, and every edge learns the face across it.
 func (k *kernel) addRaw(raw []rawFace) error {
-	var flats []flatFace
+	flats := make([]flatFace, 0, len(raw))
+	slab := make([]int32, 0, 3*len(raw))
 	var bad error
 	triangle := func(u, v, w int32) {
 		id, sign, ok := k.addPlaneThrough(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
@@ -201,16 +236,24 @@ func (k *kernel) addRaw(raw []rawFace) error {
 			bad = errFine
 			return
 		}
-		flats = append(flats, flatFace{id, sign, [][]int32{{u, v, w}}})
+		s := len(slab)
+		slab = append(slab, u, v, w)
+		flats = append(flats, flatFace{id, sign, slab[s:len(slab):len(slab)], threeEnds})
 	}
 	for _, r := range raw {
+		if r.loops == nil {
+			triangle(r.tri[0], r.tri[1], r.tri[2])
+			continue
+		}
 		if len(r.loops) == 1 && len(r.loops[0]) == 3 {
 			triangle(r.loops[0][0], r.loops[0][1], r.loops[0][2])
 			continue
 		}
 		n := k.newell(r.loops)
 		if id, sign, ok := k.commonPlane(r.loops, n); ok {
-			flats = append(flats, flatFace{id, sign, r.loops})
+			f := flatFace{plane: id, sign: sign}
+			f.setLoops(r.loops)
+			flats = append(flats, f)
 			continue
 		}
 		i, j := projection(n)
@@ -220,8 +263,38 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	if bad != nil {
 		return bad
 	}
-	// Join neighbours in one plane.
 	across := acrossEdges(flats, len(k.pts))
+	flats, joined, err := k.joinFlat(flats, across)
+	if err != nil {
+		return err
+	}
+	if joined {
+		across = acrossEdges(flats, len(k.pts))
+	}
+	base := int32(len(k.faces))
+	li := int32(len(k.leaves))
+	corners := make([]corner, 0, len(across))
+	n := 0
+	for f := range flats {
+		fl := &flats[f]
+		s := len(corners)
+		for _, v := range fl.pts {
+			h := across[n]
+			n++
+			if h < 0 || flats[h].plane == fl.plane {
+				k.faces = k.faces[:base]
+				return errFine
+			}
+			corners = append(corners, corner{v, base + h})
+		}
+		k.faces = append(k.faces, face{leaf: li, plane: fl.plane, sign: fl.sign, loops: corners[s:len(corners):len(corners)], ends: fl.ends})
+	}
+	k.closeLeaf(base)
+	return nil
+}
+
+// joinFlat makes one face of neighbours that lie in one plane.
+func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joined bool, err error) {
 	root := make([]int32, len(flats))
 	for i := range root {
 		root[i] = int32(i)
@@ -233,71 +306,43 @@ func (k *kernel) addRaw(raw []rawFace) error {
 		}
 		return x
 	}
-	joined := false
 	n := 0
 	for f := range flats {
-		for _, l := range flats[f].loops {
-			for range l {
-				h := across[n]
-				n++
-				if h >= 0 && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
-					if a, b := find(int32(f)), find(h); a != b {
-						root[max(a, b)] = min(a, b)
-						joined = true
-					}
+		for range flats[f].pts {
+			h := across[n]
+			n++
+			if h >= 0 && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
+				if a, b := find(int32(f)), find(h); a != b {
+					root[max(a, b)] = min(a, b)
+					joined = true
 				}
 			}
 		}
 	}
-	if joined {
-		edges := make([][]edge, len(flats))
-		for f := range flats {
-			r := find(int32(f))
-			for _, l := range flats[f].loops {
-				for i, v := range l {
-					edges[r] = append(edges[r], edge{v, l[(i+1)%len(l)]})
-				}
-			}
-		}
-		out := flats[:0:0]
-		for f := range flats {
-			if find(int32(f)) != int32(f) {
-				continue
-			}
-			i, j := k.axes(flats[f].plane)
-			if flats[f].sign < 0 {
-				i, j = j, i
-			}
-			loops, ok := k.traceLoops(cancel(edges[f]), i, j)
-			if !ok {
-				return errFine
-			}
-			flats[f].loops = loops
-			out = append(out, flats[f])
-		}
-		flats = out
-		across = acrossEdges(flats, len(k.pts))
+	if !joined {
+		return flats, false, nil
 	}
-	base := int32(len(k.faces))
-	li := int32(len(k.leaves))
-	n = 0
+	edges := make([][]edge, len(flats))
 	for f := range flats {
-		fc := face{leaf: li, plane: flats[f].plane, sign: flats[f].sign}
-		for _, l := range flats[f].loops {
-			for _, v := range l {
-				h := across[n]
-				n++
-				if h < 0 || flats[h].plane == fc.plane {
-					return errFine
-				}
-				fc.loops = append(fc.loops, corner{v, base + h})
-			}
-			fc.ends = append(fc.ends, int32(len(fc.loops)))
-		}
-		k.faces = append(k.faces, fc)
+		r := find(int32(f))
+		flats[f].each(func(v, next int32) { edges[r] = append(edges[r], edge{v, next}) })
 	}
-	k.closeLeaf(base)
-	return nil
+	for f := range flats {
+		if find(int32(f)) != int32(f) {
+			continue
+		}
+		i, j := k.axes(flats[f].plane)
+		if flats[f].sign < 0 {
+			i, j = j, i
+		}
+		loops, ok := k.traceLoops(cancel(edges[f]), i, j)
+		if !ok {
+			return nil, false, errFine
+		}
+		flats[f].setLoops(loops)
+		out = append(out, flats[f])
+	}
+	return out, true, nil
 }
 
 // acrossEdges returns, for every edge of the faces in order, the face that
@@ -308,13 +353,11 @@ func acrossEdges(flats []flatFace, points int) []int32 {
 	var face []int32
 	var forward []bool
 	for f := range flats {
-		for _, l := range flats[f].loops {
-			for i, v := range l {
-				lo, hi := ends(v, l[(i+1)%len(l)])
-				sides = append(sides, halfEdge{lo, hi, int32(len(sides))})
-				face, forward = append(face, int32(f)), append(forward, v == lo)
-			}
-		}
+		flats[f].each(func(v, next int32) {
+			lo, hi := ends(v, next)
+			sides = append(sides, halfEdge{lo, hi, int32(len(sides))})
+			face, forward = append(face, int32(f)), append(forward, v == lo)
+		})
 	}
 	across := make([]int32, len(sides))
 	for i := range across {

@@ -12,6 +12,7 @@ import (
 type welder struct {
 	k      *kernel
 	tris   []weldTri
+	tri    triangulator // reused from region to region
 	forced int
 	sheets int
 	fans   [][]int32 // at each edge of more than two triangles, its pairs in a row
@@ -24,10 +25,12 @@ type weldTri struct {
 }
 
 func (w *welder) region(r *region) {
-	i, j := w.k.axesOf(r)
-	t := triangulator{s: w.k.space, i: i, j: j, emit: func(a, b, c int32) {
+	t := &w.tri
+	t.s, t.forced = w.k.space, 0
+	t.i, t.j = w.k.axesOf(r)
+	t.emit = func(a, b, c int32) {
 		w.tris = append(w.tris, weldTri{[3]int32{a, b, c}, r.plane, r.turned})
-	}}
+	}
 	t.region(r.loops)
 	w.forced += t.forced
 }
