@@ -143,12 +143,18 @@ func (k *kernel) regions(out []outEdge, whole []wholeFace) ([]region, bool) {
 	for _, e := range out {
 		divided[e.plane] = true
 	}
-	var rs []region
+	corners, ends := 0, 0
+	for _, w := range whole {
+		corners += len(k.faces[w.face].loops)
+		ends += len(k.faces[w.face].ends)
+	}
+	slab := polygons{pts: make([]int32, 0, corners), loops: make([][]int32, 0, ends)}
+	rs := make([]region, 0, len(whole))
 	for _, w := range whole {
 		F := &k.faces[w.face]
 		turned := F.sign < 0 != w.flip
 		if uses[F.plane] == 1 && !divided[F.plane] {
-			rs = append(rs, region{F.plane, turned, F.polygon(w.flip)})
+			rs = append(rs, region{F.plane, turned, slab.of(F, w.flip)})
 			continue
 		}
 		F.each(func(c corner, next int32) {
@@ -188,22 +194,29 @@ func (k *kernel) regions(out []outEdge, whole []wholeFace) ([]region, bool) {
 	return rs, true
 }
 
-// polygon returns the loops of a face as points, reversed with flip.
-func (f *face) polygon(flip bool) [][]int32 {
-	loops := make([][]int32, 0, len(f.ends))
+// polygons holds the loops of many faces in two pieces of memory.
+type polygons struct {
+	pts   []int32
+	loops [][]int32
+}
+
+// of returns the loops of a face as points, reversed with flip.
+func (p *polygons) of(f *face, flip bool) [][]int32 {
+	first := len(p.loops)
 	s := int32(0)
 	for _, e := range f.ends {
-		l := make([]int32, 0, e-s)
+		at := len(p.pts)
 		for _, c := range f.loops[s:e] {
-			l = append(l, c.pt)
+			p.pts = append(p.pts, c.pt)
 		}
+		l := p.pts[at:len(p.pts):len(p.pts)]
 		if flip {
 			reverse(l)
 		}
-		loops = append(loops, l)
+		p.loops = append(p.loops, l)
 		s = e
 	}
-	return loops
+	return p.loops[first:len(p.loops):len(p.loops)]
 }
 
 // dropStraight removes corners that have exactly two neighbours and lie
