@@ -250,7 +250,11 @@ func (d *drawing) hold(h string) {
 		d.s.Equation(length(d.line(f[1])), length(d.line(f[4])), LengthOf, d.place())
 	case strings.HasPrefix(h, "distance "):
 		f := strings.Fields(h)
-		d.s.Equation(distance(d.points[f[1]], d.points[f[2]]), solve.Const(number(f[4])), LengthOf, d.place())
+		apart, err := d.s.Distance(d.points[f[1]], d.points[f[2]])
+		if err != nil {
+			d.t.Fatal(err)
+		}
+		d.s.Equation(apart, solve.Const(number(f[4])), LengthOf, d.place())
 	case strings.Contains(h, " radius "):
 		a, b := two(" radius ")
 		d.s.Equation(d.circles[a].R, solve.Const(number(b)), LengthOf, d.place())

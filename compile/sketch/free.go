@@ -3,6 +3,7 @@ package sketch
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -10,6 +11,9 @@ import (
 	"perch/compile/solve"
 	"perch/lang/diag"
 )
+
+// mostMotions bounds the motions that are put into words.
+const mostMotions = 12
 
 // free words what can still move in the language of the workshop: whole
 // groups first, then single things.
@@ -19,12 +23,20 @@ func (v *Solved) free() (diag.Diagnostic, bool) {
 	}
 	s := v.sketch
 	d := diag.Diagnostic{Code: CodeFree, Severity: diag.Warning, At: s.At}
+	var words []string
 	for _, group := range v.groups() {
-		for _, m := range v.motions(group) {
-			d.Notes = append(d.Notes, diag.Why(m))
+		if len(words) >= mostMotions {
+			break
 		}
+		words = append(words, v.motions(group)...)
 	}
-	n := len(v.Result.Freedoms)
+	n := v.Result.DOF
+	for _, m := range words[:min(len(words), mostMotions)] {
+		d.Notes = append(d.Notes, diag.Why(m))
+	}
+	if n > mostMotions {
+		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("and so on: these are the first %d", mostMotions)))
+	}
 	what := "one thing"
 	if n > 1 {
 		what = fmt.Sprintf("%d things", n)
@@ -44,8 +56,8 @@ func (v *Solved) moves(m solve.Motion) []float64 {
 }
 
 // groups collects the freedoms that concern the same variables.
-func (v *Solved) groups() [][][]float64 {
-	var groups [][][]float64
+func (v *Solved) groups() [][]solve.Motion {
+	var groups [][]solve.Motion
 	first := map[int]int{} // root variable to group
 	part := v.partOf()
 	for _, f := range v.Result.Freedoms {
@@ -56,7 +68,7 @@ func (v *Solved) groups() [][][]float64 {
 			first[r] = g
 			groups = append(groups, nil)
 		}
-		groups[g] = append(groups[g], v.moves(f))
+		groups[g] = append(groups[g], f)
 	}
 	return groups
 }
@@ -86,41 +98,46 @@ func (v *Solved) partOf() []int {
 	return root
 }
 
-// motions words the freedoms of one group.
-func (v *Solved) motions(basis [][]float64) []string {
-	var out []string
-	moved := v.movers(basis)
-	rest := orthonormal(basis)
-	take := func(z []float64, words string) {
-		if l := length(z); l > 0 && inSpan(rest, z) {
-			rest = without(rest, z)
-			out = append(out, words)
-		}
+// motions words the freedoms of one group: those of the group as a whole, then
+// what moves least beside them.
+func (v *Solved) motions(group []solve.Motion) []string {
+	slices.SortStableFunc(group, func(a, b solve.Motion) int { return len(a.Vars) - len(b.Vars) })
+	var basis [][]float64
+	for _, m := range group {
+		basis = append(basis, v.moves(m))
 	}
-	if len(moved) >= 2 {
-		names := nameList(moved)
-		n := len(v.Result.Values)
-		sideways, upDown := make([]float64, n), make([]float64, n)
-		for _, p := range moved {
-			sideways[p.vx], upDown[p.vy] = 1, 1
+	var out []string
+	var told [][]float64 // orthonormal
+	tell := func(z []float64, words func() string) bool {
+		more := orthonormal(append(told[:len(told):len(told)], z))
+		if len(more) == len(told) || len(told) == len(basis) {
+			return false
 		}
-		take(sideways, names+" can slide together sideways")
-		take(upDown, names+" can slide together up and down")
-		for _, c := range v.pivots(moved) {
-			turn := make([]float64, n)
+		told = more
+		out = append(out, words())
+		return true
+	}
+	if moved := v.movers(basis); len(moved) >= 2 {
+		span := orthonormal(basis)
+		names := nameList(moved)
+		together := func(how string, move func(p *Point) geom.Vec2) bool {
+			z := make([]float64, len(v.Result.Values))
 			for _, p := range moved {
-				r := v.Place(p).Sub(c.at)
-				turn[p.vx], turn[p.vy] = -r.Y, r.X
+				d := move(p)
+				z[p.vx], z[p.vy] = d.X, d.Y
 			}
-			before := len(out)
-			take(turn, names+" can turn together"+c.words)
-			if len(out) > before {
+			return length(z) > 0 && inSpan(span, z) && tell(z, func() string { return names + " can " + how })
+		}
+		together("slide together sideways", func(*Point) geom.Vec2 { return geom.Vec2{X: 1} })
+		together("slide together up and down", func(*Point) geom.Vec2 { return geom.Vec2{Y: 1} })
+		for _, c := range v.pivots(moved) {
+			if together("turn together"+c.words, func(p *Point) geom.Vec2 { return v.Place(p).Sub(c.at).Perp() }) {
 				break
 			}
 		}
 	}
-	for _, z := range echelon(rest) {
-		out = append(out, v.single(z))
+	for _, z := range basis {
+		tell(z, func() string { return v.single(z) })
 	}
 	return out
 }
@@ -194,6 +211,9 @@ func (v *Solved) single(z []float64) string {
 	if pv := v.turning(leader, z); pv != "" && len(names) == 1 {
 		return fmt.Sprintf("%s can turn about `%s`", names[0], pv)
 	}
+	if l := v.sliding(leader, z); l != "" && len(names) == 1 {
+		return fmt.Sprintf("%s can slide along `%s`", names[0], l)
+	}
 	dir := math.Abs(math.Atan2(z[leader.vy], z[leader.vx]))
 	way := "slantwise"
 	if dir < 1e-6 || math.Pi-dir < 1e-6 {
@@ -220,14 +240,14 @@ func others(names []string, but string) []string {
 	return out
 }
 
-// turning returns the named fixed point about which p turns in motion z: the
-// one at the other end of a line of p, square to the motion.
+// turning returns the named point about which p turns in motion z: one that
+// stays, to which p keeps its distance by a statement, square to the motion.
 func (v *Solved) turning(p *Point, z []float64) string {
-	for _, l := range v.sketch.lines {
-		q := l.A
+	for _, k := range v.sketch.spans {
+		q := k[0]
 		if q == p {
-			q = l.B
-		} else if l.B != p {
+			q = k[1]
+		} else if k[1] != p {
 			continue
 		}
 		if q.name == "" || q.vx >= 0 && (math.Abs(z[q.vx]) > 1e-7 || math.Abs(z[q.vy]) > 1e-7) {
@@ -236,6 +256,28 @@ func (v *Solved) turning(p *Point, z []float64) string {
 		r := v.Place(p).Sub(v.Place(q))
 		if math.Abs(r.X*z[p.vx]+r.Y*z[p.vy]) < 1e-6*r.Len() {
 			return q.name
+		}
+	}
+	return ""
+}
+
+// sliding returns the name of the line that p lies on and moves along.
+func (v *Solved) sliding(p *Point, z []float64) string {
+	way := geom.Vec2{X: z[p.vx], Y: z[p.vy]}
+	at := v.Place(p)
+	for _, l := range v.sketch.lines {
+		a := v.Place(l.A)
+		u := v.Place(l.B).Sub(a)
+		n := u.Len()
+		if l.name == "" || math.Abs(u.Cross(way)) > 1e-6*n*way.Len() || math.Abs(u.Cross(at.Sub(a))) > 1e-6*n {
+			continue
+		}
+		stays := true
+		for _, q := range []*Point{l.A, l.B} {
+			stays = stays && q != p && (q.vx < 0 || math.Hypot(z[q.vx], z[q.vy]) < 1e-7)
+		}
+		if stays {
+			return l.name
 		}
 	}
 	return ""
@@ -315,54 +357,4 @@ func inSpan(basis [][]float64, z []float64) bool {
 		s += float64(d * d)
 	}
 	return math.Sqrt(s) > (1-1e-9)*length(z)
-}
-
-// without returns a basis of what is left of the span square to z.
-func without(basis [][]float64, z []float64) [][]float64 {
-	all := append([][]float64{z}, basis...)
-	return orthonormal(all)[1:]
-}
-
-// echelon returns a basis in which each motion has a variable of its own, so
-// that motions come out one by one.
-func echelon(basis [][]float64) [][]float64 {
-	m := make([][]float64, len(basis))
-	for i, b := range basis {
-		m[i] = append([]float64(nil), b...)
-	}
-	for r := range m {
-		// The largest entry of the rows left is the next variable.
-		br, bc := r, 0
-		for i := r; i < len(m); i++ {
-			for c, x := range m[i] {
-				if math.Abs(x) > math.Abs(m[br][bc])*(1+1e-9) {
-					br, bc = i, c
-				}
-			}
-		}
-		m[r], m[br] = m[br], m[r]
-		p := m[r][bc]
-		if p == 0 {
-			return m[:r]
-		}
-		for c := range m[r] {
-			m[r][c] /= p
-		}
-		for i := range m {
-			if i != r {
-				k := m[i][bc]
-				for c := range m[i] {
-					m[i][c] -= float64(k * m[r][c])
-				}
-			}
-		}
-	}
-	for i := range m {
-		for c := range m[i] {
-			if math.Abs(m[i][c]) < 1e-9 {
-				m[i][c] = 0
-			}
-		}
-	}
-	return m
 }

@@ -34,7 +34,9 @@ func dotOf(l, m *Line) *solve.Expr {
 func (s *Sketch) Length(e Entity) (*solve.Expr, error) {
 	switch e := e.(type) {
 	case *Line:
-		return distance(e.A, e.B), nil
+		d := distance(e.A, e.B)
+		s.keepSpan(d, e.A, e.B)
+		return d, nil
 	case *Arc:
 		return solve.Mul(e.R, s.Sweep(e)), nil
 	case *Circle:
@@ -101,7 +103,9 @@ func (s *Sketch) Distance(a, b Entity) (*solve.Expr, error) {
 	case *Point:
 		switch q := b.(type) {
 		case *Point:
-			return distance(p, q), nil
+			d := distance(p, q)
+			s.keepSpan(d, p, q)
+			return d, nil
 		case *Line:
 			return s.positive(q.offset(p)), nil
 		}
@@ -109,6 +113,15 @@ func (s *Sketch) Distance(a, b Entity) (*solve.Expr, error) {
 		return s.positive(p.offset(middle(b.(*Line)))), nil
 	}
 	return nil, fmt.Errorf("there is no distance between a %s and a %s", a.Sort(), b.Sort())
+}
+
+// keepSpan remembers what a distance is between.
+func (s *Sketch) keepSpan(d *solve.Expr, p, q *Point) {
+	if s.apart == nil {
+		s.apart = map[*solve.Expr][2]*Point{}
+	}
+	s.apart[d] = [2]*Point{p, q}
+	s.spans = append(s.spans, s.apart[d])
 }
 
 // positive returns e or -e, whichever is positive at the start.

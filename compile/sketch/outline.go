@@ -139,6 +139,7 @@ func (o *Outline) Line(st Step) (*Line, error) {
 		s.equate(solve.Sub(solve.Mul(l.dx(), uy), solve.Mul(l.dy(), ux)), 1)
 	case st.Length != nil:
 		s.equate(solve.Sub(distance(a, b), st.Length), 1)
+		s.spans = append(s.spans, [2]*Point{a, b})
 	}
 	o.Segments = append(o.Segments, Segment{Line: l})
 	o.last = b
@@ -222,6 +223,7 @@ func (o *Outline) Arc(st Step) (*Arc, error) {
 	} else {
 		s.equate(solve.Sub(distance(b, c), arc.R), 1)
 	}
+	s.spans = append(s.spans, [2]*Point{a, c}, [2]*Point{b, c})
 	o.Segments = append(o.Segments, Segment{Arc: arc})
 	o.last = b
 	return arc, nil

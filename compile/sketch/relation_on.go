@@ -41,5 +41,6 @@ func (s *Sketch) putOn(p *Point, e Entity) error {
 		return fmt.Errorf("a point can lie on a line, a circle or an arc, and %s is a %s", nameOf(e), e.Sort())
 	}
 	s.equate(solve.Sub(distance(p, centreOf(e)), r), 1)
+	s.spans = append(s.spans, [2]*Point{p, centreOf(e)})
 	return nil
 }

@@ -32,6 +32,8 @@ type Sketch struct {
 	arcs       []*Arc
 	outlines   []*Outline
 	checks     []inequality
+	spans      [][2]*Point // pairs that a statement ties by their distance
+	apart      map[*solve.Expr][2]*Point
 }
 
 // statement is one line of the text that makes equations.
@@ -39,6 +41,7 @@ type statement struct {
 	at        source.Span
 	quiet     bool // not worth a remark when it adds nothing
 	equations int
+	arm       float64 // mm for a radian, of an equation between angles; else 0
 }
 
 // New returns an empty sketch.
@@ -192,6 +195,7 @@ func (s *Sketch) NewArc(name string, a, b, centre *Point, radius *solve.Expr, cl
 		s.equate(solve.Sub(distance(a, centre), radius), 1)
 	}
 	s.equate(solve.Sub(distance(b, centre), arc.R), 1)
+	s.spans = append(s.spans, [2]*Point{a, centre}, [2]*Point{b, centre})
 	s.arcs = append(s.arcs, arc)
 	return arc
 }
@@ -211,12 +215,17 @@ const (
 // Equation demands left = right.
 func (s *Sketch) Equation(left, right *solve.Expr, d Dimension, at source.Span) {
 	s.statement(at, false)
+	if s.coincide(left, right) || s.coincide(right, left) {
+		return
+	}
 	e := solve.Sub(left, right)
 	switch d {
 	case LengthOf:
 		s.equate(e, 1)
 	case AngleOf:
-		s.equate(solve.Wrap(e), s.typical())
+		arm := s.typical()
+		s.statements[s.current].arm = arm
+		s.equate(solve.Wrap(e), arm)
 	default:
 		if k, ok := e.Constant(); ok && math.Abs(k) < 1e-12 {
 			return
@@ -224,6 +233,17 @@ func (s *Sketch) Equation(left, right *solve.Expr, d Dimension, at source.Span) 
 		s.statements[s.current].equations++
 		s.sys.RequireScaled(e, s.current)
 	}
+}
+
+// coincide takes a distance of zero as coincidence: as a length it could not
+// be told from which side it comes to nothing.
+func (s *Sketch) coincide(distance, zero *solve.Expr) bool {
+	p, known := s.apart[distance]
+	if k, ok := zero.Constant(); !known || !ok || k != 0 {
+		return false
+	}
+	s.unite(p[0], p[1])
+	return true
 }
 
 type inequality struct {

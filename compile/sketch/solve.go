@@ -74,10 +74,11 @@ func (s *Sketch) Solve(ctx context.Context) (*Solved, diag.List, error) {
 
 func (s *Sketch) conflict(c solve.Conflict) diag.Diagnostic {
 	st, last := c.Origins, c.Latest
+	miss, small := s.missOf(c)
 	d := diag.Diagnostic{
 		Code: CodeConflict, Severity: diag.Error, At: s.statements[last].at,
 		Message: "this cannot hold together with what is written before",
-		Notes:   []string{diag.Why("the closest they come is a miss of " + millimetres(c.Miss))},
+		Notes:   []string{diag.Why(miss)},
 	}
 	if len(st) == 1 {
 		d.Message = "this cannot hold as drawn"
@@ -90,17 +91,32 @@ func (s *Sketch) conflict(c solve.Conflict) diag.Diagnostic {
 	if len(st) > 1 {
 		d.Message = fmt.Sprintf("these %d lines cannot all hold", len(st))
 	}
-	if c.Miss < 0.05 {
+	switch {
+	case c.Undefined:
+		d.Notes = append(d.Notes, diag.Do("look for a root or an arc function of something out of its range, or a division by zero"))
+	case small:
 		d.Notes = append(d.Notes, diag.Do("a miss this small is probably a rounded dimension: give it with more digits, or let one of the lines go"))
-	} else {
+	default:
 		d.Notes = append(d.Notes, diag.Do("change a dimension, or take out one of the marked lines"))
 	}
 	return d
 }
 
-func millimetres(x float64) string {
-	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.4f", x), "0"), ".") + " mm"
+// missOf words how close a conflict comes, and whether that is little.
+func (s *Sketch) missOf(c solve.Conflict) (words string, small bool) {
+	const little = 0.05 // mm or degrees: what the last digit of a drawing may hide
+	const prefix = "the closest they come is a miss of "
+	if c.Undefined {
+		return "it has no value where the others hold", false
+	}
+	if arm := s.statements[c.Latest].arm; arm > 0 {
+		deg := c.Miss / arm * 180 / math.Pi
+		return fmt.Sprintf("%s%.4g deg", prefix, deg), deg < little
+	}
+	return fmt.Sprintf("%s%.4g mm", prefix, c.Miss), c.Miss < little
 }
+
+func millimetres(x float64) string { return fmt.Sprintf("%.4g mm", x) }
 
 // redundant remarks on statements all of whose equations follow from others.
 func (v *Solved) redundant() diag.List {

@@ -117,7 +117,7 @@ func (m *model) dependency(y []float64, e int) []int {
 	if t.add(last) {
 		return nil
 	}
-	on := t.combination(last)
+	on, _ := t.combination(last)
 	if len(on) == 0 {
 		return nil
 	}

@@ -23,6 +23,10 @@ type triangle struct {
 	off  []float64 // in the pattern of f.li
 	w    []float64 // the row that is being taken in
 	rows []rowRef  // the independent rows
+
+	// what the row has changed so far: the columns, and what stood there
+	turned []int32
+	stood  []float64
 }
 
 // rowRef is a row of J.
@@ -43,12 +47,14 @@ func newTriangle(f *factor) *triangle {
 	return t
 }
 
-// add takes in a row and reports whether it is independent of those before.
+// add takes in a row and reports whether it is independent of those before;
+// one that is not leaves R as it was.
 func (t *triangle) add(r rowRef) bool {
 	f := t.f
 	for i, v := range r.cols {
 		t.w[t.inv[v]] += r.vals[i]
 	}
+	t.turned, t.stood = t.turned[:0], t.stood[:0]
 	// The columns of a row lie on one path to the root of the elimination
 	// tree, and so does all fill.
 	for k := t.first(r); k >= 0 && int(k) < f.n; k = f.parent[k] {
@@ -57,35 +63,57 @@ func (t *triangle) add(r rowRef) bool {
 		if math.Abs(x) <= rankTolerance {
 			continue
 		}
-		lo, hi := f.lp[k], f.lp[k+1]
 		if t.diag[k] == 0 {
 			t.diag[k] = x
-			for e := lo; e < hi; e++ {
+			for e := f.lp[k]; e < f.lp[k+1]; e++ {
 				t.off[e] = t.w[f.li[e]]
 				t.w[f.li[e]] = 0
 			}
 			t.rows = append(t.rows, r)
 			return true
 		}
-		h := math.Sqrt(float64(t.diag[k]*t.diag[k]) + float64(x*x))
-		c, s := t.diag[k]/h, x/h
-		t.diag[k] = h
-		left := 0.0
-		for e := lo; e < hi; e++ {
-			a, b := t.off[e], t.w[f.li[e]]
-			t.off[e] = float64(c*a) + float64(s*b)
-			b = float64(c*b) - float64(s*a)
-			t.w[f.li[e]] = b
-			left = max(left, math.Abs(b))
-		}
-		if left <= rankTolerance {
-			for e := lo; e < hi; e++ {
+		if t.rotate(k, x) <= rankTolerance {
+			for e := f.lp[k]; e < f.lp[k+1]; e++ {
 				t.w[f.li[e]] = 0
 			}
 			break
 		}
 	}
+	t.restore()
 	return false
+}
+
+// rotate turns the row of R at k and the row being taken in, which has x
+// there, so that x goes. It returns the largest element left of the latter.
+func (t *triangle) rotate(k int32, x float64) float64 {
+	f := t.f
+	lo, hi := f.lp[k], f.lp[k+1]
+	t.turned = append(t.turned, k)
+	t.stood = append(append(t.stood, t.diag[k]), t.off[lo:hi]...)
+	h := math.Sqrt(float64(t.diag[k]*t.diag[k]) + float64(x*x))
+	c, s := t.diag[k]/h, x/h
+	t.diag[k] = h
+	left := 0.0
+	for e := lo; e < hi; e++ {
+		a, b := t.off[e], t.w[f.li[e]]
+		t.off[e] = float64(c*a) + float64(s*b)
+		b = float64(c*b) - float64(s*a)
+		t.w[f.li[e]] = b
+		left = max(left, math.Abs(b))
+	}
+	return left
+}
+
+// restore undoes the rotations of the last row.
+func (t *triangle) restore() {
+	f := t.f
+	from := t.stood
+	for _, k := range t.turned {
+		lo, hi := f.lp[k], f.lp[k+1]
+		t.diag[k] = from[0]
+		copy(t.off[lo:hi], from[1:])
+		from = from[1+hi-lo:]
+	}
 }
 
 // free returns motions that no row resists, at most limit of them, one for
@@ -123,9 +151,9 @@ func (t *triangle) free(limit int) [][]float64 {
 }
 
 // combination returns the ids of the independent rows that row r is a
-// combination of. With P the columns that have a diagonal, the weights are
+// combination of, and how far the combination is off. With P the columns that have a diagonal, the weights are
 // y = J_P R_P⁻¹ R_P⁻ᵀ r_P; a second round takes out the error of the first.
-func (t *triangle) combination(r rowRef) []int {
+func (t *triangle) combination(r rowRef) (on []int, off float64) {
 	f := t.f
 	y := make([]float64, len(t.rows))
 	rest := make([]float64, f.n)
@@ -147,7 +175,6 @@ func (t *triangle) combination(r rowRef) []int {
 			}
 		}
 	}
-	var on []int
 	top := maxAbs(y)
 	for i, v := range y {
 		if math.Abs(v) > 1e-7*top {
@@ -155,7 +182,7 @@ func (t *triangle) combination(r rowRef) []int {
 		}
 	}
 	slices.Sort(on)
-	return on
+	return on, maxAbs(rest)
 }
 
 // downUp overwrites z with R_P⁻¹ R_P⁻ᵀ z, zero outside P.
@@ -305,7 +332,8 @@ func (m *model) redundant(ctx context.Context, r *ranking) []Dependency {
 			return nil
 		}
 		o := m.part.run.eqs[row.id].origin
-		from := m.part.origins(r.t.combination(row))
+		on, _ := r.t.combination(row)
+		from := m.part.origins(on)
 		out = append(out, Dependency{o, slices.DeleteFunc(from, func(f int) bool { return f == o })})
 	}
 	return out

@@ -96,7 +96,10 @@ func TestRank(t *testing.T) {
 			}
 		}
 		for _, idle := range k.idle {
-			on := k.t.combination(idle)
+			on, off := k.t.combination(idle)
+			if off > 1e-9 {
+				t.Fatalf("case %d: row %d is a combination of %v only to %g", n, idle.id, on, off)
+			}
 			// the rows named, and no fewer, span the idle one
 			var others []int
 			for i := range m.eqs {

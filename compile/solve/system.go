@@ -189,38 +189,48 @@ func (p *part) motion(z []float64) Motion {
 }
 
 // echelon returns a basis of the same span in which each motion has a
-// variable of its own, so that motions come out one by one.
+// variable of its own, the first that will do. So motions come out one by
+// one, and what is drawn first leads what follows it.
 func echelon(basis [][]float64) [][]float64 {
 	m := make([][]float64, len(basis))
 	for i, b := range basis {
 		m[i] = slices.Clone(b)
 	}
-	for r := range m {
-		br, bc := r, 0 // the largest entry of the rows left
-		for i := r; i < len(m); i++ {
-			for c, x := range m[i] {
-				if math.Abs(x) > math.Abs(m[br][bc])*(1+1e-9) {
-					br, bc = i, c
+	r := 0
+	// A pivot that is small beside its row would spoil the others; what is
+	// passed over at first may be needed in the end.
+	for _, least := range []float64{1e-2, 1e-6} {
+		for c := 0; r < len(m) && c < len(m[0]); c++ {
+			best := r
+			for i := r; i < len(m); i++ {
+				if math.Abs(m[i][c]) > math.Abs(m[best][c]) {
+					best = i
 				}
 			}
+			if math.Abs(m[best][c]) <= least*maxAbs(m[best]) {
+				continue
+			}
+			m[r], m[best] = m[best], m[r]
+			eliminate(m, r, c)
+			r++
 		}
-		m[r], m[br] = m[br], m[r]
-		k := m[r][bc]
-		if k == 0 {
-			return m[:r]
-		}
-		for c := range m[r] {
-			m[r][c] /= k
-		}
-		for i := range m {
-			if f := m[i][bc]; i != r && f != 0 {
-				for c := range m[i] {
-					m[i][c] -= float64(f * m[r][c])
-				}
+	}
+	return m[:r]
+}
+
+// eliminate makes row r one in column c and all other rows zero there.
+func eliminate(m [][]float64, r, c int) {
+	k := m[r][c]
+	for j := range m[r] {
+		m[r][j] /= k
+	}
+	for i := range m {
+		if f := m[i][c]; i != r && f != 0 {
+			for j := range m[i] {
+				m[i][j] -= float64(f * m[r][j])
 			}
 		}
 	}
-	return m
 }
 
 // only returns the part without the variables that eqs do not use.

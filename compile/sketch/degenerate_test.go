@@ -1,0 +1,168 @@
+package sketch
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"perch/compile/geom"
+	"perch/lang/diag"
+)
+
+// degenerate cases: what a drawing that has too much, too little or barely
+// enough must be told. What follows from what is elementary geometry; the
+// theorems are named.
+var degenerate = []struct {
+	name, draw, hold string
+	say              []string // messages in short, in order
+	places           map[string]geom.Vec2
+}{
+	{name: "three sides, nothing held", // SSS, Euclid I.8
+		draw: "a(0, 0), b(9, 1), c(3, 7)", hold: "distance a b = 10; distance b c = 8; distance c a = 6",
+		say: []string{"free 3: `a`, `b` and `c` can slide together sideways | `a`, `b` and `c` can slide together up and down | `a`, `b` and `c` can turn together"}},
+	{name: "a right angle that three sides make", // converse of Pythagoras, Euclid I.48
+		draw: "a(0, 0), b(9, 1), c(3, 7)", hold: "distance a b = 10; distance b c = 8; distance c a = 6; a at (0, 0); ab horizontal; angle acb = 90",
+		say:    []string{"idle: angle acb = 90 <- distance a b = 10, distance b c = 8, distance c a = 6"},
+		places: map[string]geom.Vec2{"b": {X: 10}, "c": {X: 3.6, Y: 4.8}}},
+	{name: "60 degrees where the sides make 90",
+		draw: "a(0, 0), b(9, 1), c(3, 7)", hold: "distance a b = 10; distance b c = 8; distance c a = 6; a at (0, 0); ab horizontal; angle acb = 60",
+		say: []string{"clash: angle acb = 60 <- distance a b = 10, distance b c = 8, distance c a = 6: 30 deg"}},
+	{name: "a side longer than the two others", // Euclid I.20
+		draw: "a(0, 0), b(9, 1), c(3, 7), d(12, 9)", hold: "a at (0, 0); ab horizontal; distance a b = 3; distance b c = 4; distance c a = 10; distance c d = 5",
+		say: []string{"clash: distance c a = 10 <- distance a b = 3, distance b c = 4: 3 mm"}},
+	{name: "a triangle at its limit", // Euclid I.20
+		draw: "a(0, 0), b(9, 1), c(3, 7)", hold: "a at (0, 0); ab horizontal; distance a b = 7; distance b c = 4; distance c a = 3",
+		places: map[string]geom.Vec2{"c": {X: 3}}},
+	{name: "a point of contact as a point of both", // Euclid III.18; the foot is √(25² - 10²) along the line
+		draw: "a(0, 0), b(40, 30), c(11, 19), p(17, 12); circle k at c r~9", hold: "a at (0, 0); b at (40, 30); line ab tangent to k; k radius 10; distance a c = 25; p on line ab; p on k",
+		places: map[string]geom.Vec2{"p": geom.Vec2{X: 0.8, Y: 0.6}.Scale(math.Sqrt(525))}},
+	{name: "four right angles", // the angles of a quadrilateral sum to four right ones
+		draw: "a(0, 0), b(10, 1), c(11, 6), d(-1, 5)", hold: "a at (0, 0); ab horizontal; ab perpendicular to bc; bc perpendicular to cd; cd perpendicular to da; da perpendicular to ab; distance a b = 10; length ab = length cd",
+		say: []string{
+			"idle: da perpendicular to ab <- ab perpendicular to bc, bc perpendicular to cd, cd perpendicular to da",
+			"idle: length ab = length cd <- bc perpendicular to cd, cd perpendicular to da", // the distance of parallels, to first order
+			"free 1: `c` and `d` can slide together up and down"},
+		places: map[string]geom.Vec2{"b": {X: 10}}},
+	{name: "a linkage",
+		draw: "o(0, 0), p(5, 1), q(9, 4), r(4, 8); circle k at q r~2", hold: "o at (0, 0); distance o p = 5; distance p q = 5; r on line op",
+		say: []string{"free 4: `p`, `q` and `r` can turn together about `o` | `q` can turn about `p` | `r` can slide along `op` | nothing sets the radius of `k`"}},
+	{name: "a right angle in a half circle", // Thales, Euclid III.31
+		draw: "a(-5, 0), b(5, 0), c(3, 4.2), m(0, 0.1); circle k at m r~5", hold: "a at (-5, 0); b at (5, 0); m midpoint of ab; a on k; c on k; distance a c = 9; b on k; ca perpendicular to cb",
+		say: []string{
+			"idle: b on k <- m midpoint of ab, a on k",
+			"idle: ca perpendicular to cb <- m midpoint of ab, a on k, c on k"},
+		places: map[string]geom.Vec2{"m": {}}},
+	{name: "a rounded hypotenuse", // 30-40-50
+		draw: "a(0, 0), b(30, 1), c(1, 40)", hold: "a at (0, 0); ab horizontal; ac vertical; distance a b = 30; distance a c = 40; distance b c = 50.01",
+		say: []string{"clash: distance b c = 50.01 <- ab horizontal, ac vertical, distance a b = 30, distance a c = 40: 0.01 mm, rounded"}},
+	{name: "level and upright",
+		draw: "a(0, 0), b(4, 3)", hold: "ab horizontal; ab vertical; distance a b = 5",
+		say: []string{"clash: distance a b = 5 <- ab horizontal, ab vertical: 5 mm"}},
+	{name: "two clashes in one piece", // Euclid I.20, twice
+		draw: "a(0, 0), b(9, 1), c(3, 7), d(14, 8)", hold: "distance a b = 3; distance b c = 4; distance c a = 10; distance b d = 2; distance c d = 20",
+		say: []string{
+			"clash: distance c d = 20 <- distance b c = 4, distance b d = 2: 14 mm",
+			"clash: distance c a = 10 <- distance a b = 3, distance b c = 4: 3 mm"}},
+	{name: "a circle between parallels", // its diameter is their distance
+		draw: "a(0, 0), b(20, 0), c(0, 10), d(20, 10), o(9, 5); circle k at o r~4", hold: "a at (0, 0); ab horizontal; cd horizontal; c.y = 10; line ab tangent to k; line cd tangent to k; k radius 4",
+		say: []string{"clash: k radius 4 <- ab horizontal, cd horizontal, c.y = 10, line ab tangent to k, line cd tangent to k: 1 mm"}},
+	{name: "a line that starts without length runs to the right",
+		draw: "a(2, 3), b(2, 3)", hold: "a at (2, 3); ab horizontal; distance a b = 4",
+		places: map[string]geom.Vec2{"b": {X: 6, Y: 3}}},
+	{name: "a start just above the mirror line stays above", // 3-4-5
+		draw: "a(0, 0), b(6, 0), c(3, 0.001)", hold: "a at (0, 0); b at (6, 0); distance a c = 5; distance b c = 5",
+		places: map[string]geom.Vec2{"c": {X: 3, Y: 4}}},
+	{name: "a circle below a line stays below",
+		draw: "a(0, 0), b(20, 0), o(9, -0.5); circle k at o r~4", hold: "a at (0, 0); b at (20, 0); line ab tangent to k; k radius 4",
+		say:    []string{"free 1: `o` can move sideways"},
+		places: map[string]geom.Vec2{"o": {X: 9, Y: -4}}},
+	{name: "a distance of nothing is coincidence",
+		draw: "p(0, 0), q(3, 4)", hold: "p at (0, 0); distance p q = 0",
+		places: map[string]geom.Vec2{"q": {}}},
+	{name: "one thing said twice",
+		draw: "a(0, 0), b(9, 1)", hold: "a at (0, 0); ab horizontal; distance a b = 8; distance a b = 8",
+		say:    []string{"idle: distance a b = 8 <- distance a b = 8"},
+		places: map[string]geom.Vec2{"b": {X: 8}}},
+	{name: "a bar on a pin",
+		draw: "a(0, 0), b(9, 0)", hold: "a at (0, 0); distance a b = 8",
+		say:    []string{"free 1: `b` can turn about `a`"},
+		places: map[string]geom.Vec2{"b": {X: 8}}},
+}
+
+func TestDegenerate(t *testing.T) {
+	for _, c := range degenerate {
+		t.Run(c.name, func(t *testing.T) {
+			var at, rest []string
+			for _, h := range strings.Split(c.hold, "; ") {
+				if strings.Contains(h, " at (") {
+					at = append(at, h)
+				} else {
+					rest = append(rest, h)
+				}
+			}
+			d := drawCase(t, c.draw, strings.Join(at, ";"))
+			words := map[int]string{}
+			for _, h := range rest {
+				n := d.n
+				d.hold(h)
+				for n++; n <= d.n; n++ {
+					words[n] = h
+				}
+			}
+			v, list, err := d.s.Solve(context.Background())
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got []string
+			for _, g := range list {
+				got = append(got, inShort(g, words))
+			}
+			if fmt.Sprintf("%q", got) != fmt.Sprintf("%q", c.say) {
+				t.Errorf("says\n  %q, want\n  %q", got, c.say)
+			}
+			for name, want := range c.places {
+				if v == nil {
+					t.Fatal("no solution")
+				}
+				if p := v.Place(d.points[name]); p.Sub(want).Len() > 1e-9 {
+					t.Errorf("%s = %v, want %v", name, p, want)
+				}
+			}
+		})
+	}
+}
+
+// inShort is a message with its places in the words of the statements.
+func inShort(g diag.Diagnostic, words map[int]string) string {
+	var from, why, do []string
+	for _, l := range g.Labels {
+		from = append(from, words[l.At.Start])
+	}
+	for _, n := range g.Notes {
+		kind, text := diag.SplitNote(n)
+		if kind == "why" {
+			why = append(why, text)
+		} else {
+			do = append(do, text)
+		}
+	}
+	if len(do) == 0 {
+		return "no remedy: " + g.Message
+	}
+	tied := words[g.At.Start] + " <- " + strings.Join(from, ", ")
+	switch {
+	case g.Code == CodeRedundant && g.Severity == diag.Info:
+		return "idle: " + tied
+	case g.Code == CodeConflict && g.Severity == diag.Error:
+		s := "clash: " + tied + ": " + strings.TrimPrefix(why[0], "the closest they come is a miss of ")
+		if strings.Contains(do[0], "rounded") {
+			s += ", rounded"
+		}
+		return s
+	case g.Code == CodeFree && g.Severity == diag.Warning:
+		return fmt.Sprintf("free %d: %s", len(why), strings.Join(why, " | "))
+	}
+	return g.Message
+}
