@@ -11,6 +11,9 @@ type Area struct {
 	border Boundary // of a leaf
 	op     areaOp
 	args   []*Area
+	by     float64                                        // of opGrow, mm
+	sharp  bool                                           // of opGrow
+	rings  func(tolerance float64) ([][]geom.Vec2, error) // of opDrawn
 }
 
 type areaOp uint8
@@ -20,10 +23,25 @@ const (
 	opWith
 	opLess
 	opWithin
+	opGrow
+	opDrawn
 )
 
 // AreaOf returns the area inside a boundary.
 func AreaOf(b Boundary) *Area { return &Area{border: b} }
+
+// AreaDrawn returns the area whose rings, as Rings describes them, a function
+// draws.
+func AreaDrawn(rings func(tolerance float64) ([][]geom.Vec2, error)) *Area {
+	return &Area{op: opDrawn, rings: rings}
+}
+
+// Grown returns the area with its border moved outward by a distance in mm,
+// inward when it is negative, by arcs about outer corners or, with sharp set,
+// keeping them.
+func Grown(a *Area, by float64, sharp bool) *Area {
+	return &Area{op: opGrow, args: []*Area{a}, by: by, sharp: sharp}
+}
 
 // Less returns what is in a and in none of the others.
 func Less(a *Area, others ...*Area) *Area { return combineAreas(opLess, a, others) }
@@ -47,25 +65,55 @@ func combineAreas(op areaOp, a *Area, others []*Area) *Area {
 // No rings: nothing is left. The error tells when an area is too large or too
 // fine to be worked out.
 func (a *Area) Rings(tolerance float64) ([][]geom.Vec2, error) {
-	if a.op == opLeaf {
-		return [][]geom.Vec2{a.border.Ring(tolerance)}, nil
+	if rings, ok, err := a.single(tolerance); ok {
+		return rings, err
 	}
 	var rings [][][]geom.Vec2
-	inside := a.collect(tolerance, &rings)
+	inside, err := a.collect(tolerance, &rings)
+	if err != nil {
+		return nil, err
+	}
 	return region.Combine(rings, inside)
+}
+
+// single returns the rings of an area that is no combination.
+func (a *Area) single(tolerance float64) (rings [][]geom.Vec2, ok bool, err error) {
+	switch a.op {
+	case opLeaf:
+		return [][]geom.Vec2{a.border.Ring(tolerance)}, true, nil
+	case opDrawn:
+		rings, err = a.rings(tolerance)
+		return rings, true, err
+	case opGrow:
+		// Chords of the border and arcs about its corners share the tolerance.
+		if rings, err = a.args[0].Rings(tolerance / 2); err != nil {
+			return nil, true, err
+		}
+		corners := region.Round
+		if a.sharp {
+			corners = region.Sharp
+		}
+		rings, err = region.Offset(rings, a.by, corners, tolerance/2)
+		return rings, true, err
+	}
+	return nil, false, nil
 }
 
 // collect lists the rings of the leaves and returns the membership of a point
 // as a function of that in each leaf.
-func (a *Area) collect(tolerance float64, rings *[][][]geom.Vec2) func(in []bool) bool {
-	if a.op == opLeaf {
+func (a *Area) collect(tolerance float64, rings *[][][]geom.Vec2) (func(in []bool) bool, error) {
+	if own, ok, err := a.single(tolerance); ok {
 		n := len(*rings)
-		*rings = append(*rings, [][]geom.Vec2{a.border.Ring(tolerance)})
-		return func(in []bool) bool { return in[n] }
+		*rings = append(*rings, own)
+		return func(in []bool) bool { return in[n] }, err
 	}
 	var args []func(in []bool) bool
 	for _, b := range a.args {
-		args = append(args, b.collect(tolerance, rings))
+		f, err := b.collect(tolerance, rings)
+		if err != nil {
+			return nil, err
+		}
+		args = append(args, f)
 	}
 	return func(in []bool) bool {
 		first := args[0](in)
@@ -94,7 +142,7 @@ func (a *Area) collect(tolerance float64, rings *[][][]geom.Vec2) func(in []bool
 			}
 		}
 		return true
-	}
+	}, nil
 }
 
 // Surface returns the size of the area in mm²: exact for a single boundary,
