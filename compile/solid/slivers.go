@@ -37,6 +37,16 @@ func removeSlivers(m *mesh.Mesh) {
 		return
 	}
 	s := &slivers{m: m, todo: todo, dead: make([]bool, len(m.Triangles)), of: make([][]int32, len(m.Vertices))}
+	count := make([]int32, len(m.Vertices))
+	for _, tri := range m.Triangles {
+		for _, v := range tri {
+			count[v]++
+		}
+	}
+	slab := make([]int32, 3*len(m.Triangles))
+	for v, n := range count {
+		s.of[v], slab = slab[:0:n], slab[n:]
+	}
 	for t, tri := range m.Triangles {
 		for _, v := range tri {
 			s.of[v] = append(s.of[v], int32(t))

@@ -322,20 +322,29 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 	if !joined {
 		return flats, false, nil
 	}
-	edges := make([][]edge, len(flats))
+	size := make([]int32, len(flats))
 	for f := range flats {
-		r := find(int32(f))
-		flats[f].each(func(v, next int32) { edges[r] = append(edges[r], edge{v, next}) })
+		size[find(int32(f))]++
+	}
+	edges := map[int32][]edge{} // of the faces that join, by their first
+	for f := range flats {
+		if r := find(int32(f)); size[r] > 1 {
+			flats[f].each(func(v, next int32) { edges[r] = append(edges[r], edge{v, next}) })
+		}
 	}
 	for f := range flats {
 		if find(int32(f)) != int32(f) {
+			continue
+		}
+		if size[f] == 1 {
+			out = append(out, flats[f])
 			continue
 		}
 		i, j := k.axes(flats[f].plane)
 		if flats[f].sign < 0 {
 			i, j = j, i
 		}
-		loops, ok := k.traceLoops(cancel(edges[f]), i, j)
+		loops, ok := k.traceLoops(cancel(edges[int32(f)]), i, j)
 		if !ok {
 			return nil, false, errFine
 		}
@@ -349,9 +358,12 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 // has the edge the other way round, -1 for none. Where several pairs share
 // an edge any pairing serves.
 func acrossEdges(flats []flatFace, points int) []int32 {
-	var sides []halfEdge
-	var face []int32
-	var forward []bool
+	n := 0
+	for f := range flats {
+		n += len(flats[f].pts)
+	}
+	sides := make([]halfEdge, 0, n)
+	face, forward := make([]int32, 0, n), make([]bool, 0, n)
 	for f := range flats {
 		flats[f].each(func(v, next int32) {
 			lo, hi := ends(v, next)
