@@ -1,6 +1,8 @@
 package sketch
 
 import (
+	"math"
+
 	"perch/compile/geom"
 	"perch/compile/region"
 )
@@ -65,22 +67,62 @@ func combineAreas(op areaOp, a *Area, others []*Area) *Area {
 // No rings: nothing is left. The error tells when an area is too large or too
 // fine to be worked out.
 func (a *Area) Rings(tolerance float64) ([][]geom.Vec2, error) {
-	if rings, ok, err := a.single(tolerance); ok {
+	if rings, ok, err := a.single(tolerance, nil); ok {
 		return rings, err
 	}
 	var rings [][][]geom.Vec2
-	inside, err := a.collect(tolerance, &rings)
+	meet := meetings{}
+	meet.of(a)
+	inside, err := a.collect(tolerance, meet, &rings)
 	if err != nil {
 		return nil, err
 	}
 	return region.Combine(rings, inside)
 }
 
-// single returns the rings of an area that is no combination.
-func (a *Area) single(tolerance float64) (rings [][]geom.Vec2, ok bool, err error) {
+// circle is the circle of an arc, to about 1e-6 mm.
+type circle struct{ x, y, r int64 }
+
+func circleOf(c *Curve) circle {
+	const perMM = 1e6
+	return circle{int64(math.Round(c.Centre.X * perMM)), int64(math.Round(c.Centre.Y * perMM)), int64(math.Round(c.Radius * perMM))}
+}
+
+// meetings lists, for each circle, the ends of the arcs on it. Where arcs of
+// several borders lie on one circle, each has corners where the others end, so
+// that their chords coincide.
+type meetings map[circle][]geom.Vec2
+
+// of adds the arcs of an area that is combined with others.
+func (m meetings) of(a *Area) {
 	switch a.op {
 	case opLeaf:
-		return [][]geom.Vec2{a.border.Ring(tolerance)}, true, nil
+		for i := range a.border {
+			if c := &a.border[i]; c.Round {
+				k := circleOf(c)
+				m[k] = append(m[k], c.A, c.B)
+			}
+		}
+	case opWith, opLess, opWithin:
+		for _, b := range a.args {
+			m.of(b)
+		}
+	}
+}
+
+// on returns the ends on the circle of c.
+func (m meetings) on(c *Curve) []geom.Vec2 {
+	if !c.Round || m == nil {
+		return nil
+	}
+	return m[circleOf(c)]
+}
+
+// single returns the rings of an area that is no combination.
+func (a *Area) single(tolerance float64, meet meetings) (rings [][]geom.Vec2, ok bool, err error) {
+	switch a.op {
+	case opLeaf:
+		return [][]geom.Vec2{a.border.ring(tolerance, meet.on)}, true, nil
 	case opDrawn:
 		rings, err = a.rings(tolerance)
 		return rings, true, err
@@ -101,15 +143,15 @@ func (a *Area) single(tolerance float64) (rings [][]geom.Vec2, ok bool, err erro
 
 // collect lists the rings of the leaves and returns the membership of a point
 // as a function of that in each leaf.
-func (a *Area) collect(tolerance float64, rings *[][][]geom.Vec2) (func(in []bool) bool, error) {
-	if own, ok, err := a.single(tolerance); ok {
+func (a *Area) collect(tolerance float64, meet meetings, rings *[][][]geom.Vec2) (func(in []bool) bool, error) {
+	if own, ok, err := a.single(tolerance, meet); ok {
 		n := len(*rings)
 		*rings = append(*rings, own)
 		return func(in []bool) bool { return in[n] }, err
 	}
 	var args []func(in []bool) bool
 	for _, b := range a.args {
-		f, err := b.collect(tolerance, rings)
+		f, err := b.collect(tolerance, meet, rings)
 		if err != nil {
 			return nil, err
 		}

@@ -1,7 +1,9 @@
 package sketch
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 )
@@ -38,45 +40,79 @@ func (c *Curve) sweep() float64 {
 }
 
 // Ring returns the boundary as a polygon with a chord error of at most tol
-// mm: an arc of radius r gets its share of the
-// max(8, ceil(π/acos(1 - tol/r))) sides of the full circle, rounded up to a
-// multiple of four, its ends exact; a full circle begins at angle 0. Counter-clockwise, whichever way it was
-// drawn.
-func (b Boundary) Ring(tol float64) []geom.Vec2 {
+// mm. A circle of radius r has the least multiple of four that is not less
+// than max(8, π/acos(1 - tol/r)) of sides and begins at angle 0; a multiple of
+// four measures its diameter along both axes. An arc has the corners of its
+// circle that lie on it, between its exact ends. The ring runs
+// counter-clockwise, whichever way it was drawn.
+func (b Boundary) Ring(tol float64) []geom.Vec2 { return b.ring(tol, meetings(nil).on) }
+
+// ring is Ring with the corners that shared adds to each curve.
+func (b Boundary) ring(tol float64, shared func(c *Curve) []geom.Vec2) []geom.Vec2 {
 	var ring []geom.Vec2
 	for i := range b {
-		ring = append(ring, b[i].points(tol)...)
+		ring = append(ring, b[i].points(tol, shared(&b[i]))...)
 	}
 	if signedArea(ring) < 0 {
-		for i, j := 0, len(ring)-1; i < j; i, j = i+1, j-1 {
-			ring[i], ring[j] = ring[j], ring[i]
-		}
+		slices.Reverse(ring)
 	}
 	return ring
 }
 
-// points returns the corners of the chords of c without the last.
-func (c *Curve) points(tol float64) []geom.Vec2 {
+// leastGap is how close corners of one arc may come, in mm: what rounding to
+// the grid of areas could make one.
+const leastGap = 2e-5
+
+// points returns the corners of the chords of c without the last, among them
+// those of `also` that lie between its ends.
+func (c *Curve) points(tol float64, also []geom.Vec2) []geom.Vec2 {
 	if !c.Round {
 		return []geom.Vec2{c.A}
 	}
-	full := 8
-	if tol < c.Radius {
-		full = max(8, int(math.Ceil(math.Pi/math.Acos(1-tol/c.Radius)-1e-9)))
+	type corner struct {
+		turn float64 // from A on, along the arc
+		at   geom.Vec2
 	}
-	full = (full + 3) / 4 * 4 // a circle then measures its diameter along both axes
 	sweep := c.sweep()
-	n := max(1, int(math.Ceil(float64(full)*math.Abs(sweep)/(2*math.Pi)-1e-9)))
-	p := []geom.Vec2{c.A}
+	total := math.Abs(sweep)
+	gap := leastGap / c.Radius
+	way := []corner{{0, c.A}, {total, c.B}}
+	add := func(turn float64, at geom.Vec2) {
+		i, _ := slices.BinarySearchFunc(way, turn, func(k corner, t float64) int { return cmp.Compare(k.turn, t) })
+		if i > 0 && i < len(way) && turn-way[i-1].turn > gap && way[i].turn-turn > gap {
+			way = slices.Insert(way, i, corner{turn, at})
+		}
+	}
+	for _, p := range also {
+		add(c.place(p)*total, p)
+	}
 	u := c.A.Sub(c.Centre)
-	for i := 1; i < n; i++ {
-		sin, cos := geom.SinCos(sweep * float64(i) / float64(n))
-		p = append(p, geom.Vec2{
-			X: c.Centre.X + float64(cos*u.X) - float64(sin*u.Y),
-			Y: c.Centre.Y + float64(sin*u.X) + float64(cos*u.Y),
-		})
+	begin := math.Atan2(u.Y, u.X)
+	step := 2 * math.Pi / float64(circleSides(c.Radius, tol))
+	// the corners of the whole circle that lie on the arc
+	lo, hi := begin, begin+sweep
+	if sweep < 0 {
+		lo, hi = hi, lo
+	}
+	for k := math.Ceil(lo / step); k*step < hi; k++ {
+		sin, cos := geom.SinCos(float64(k * step))
+		at := geom.Vec2{X: c.Centre.X + float64(c.Radius*cos), Y: c.Centre.Y + float64(c.Radius*sin)}
+		add(math.Abs(float64(k*step)-begin), at)
+	}
+	p := make([]geom.Vec2, 0, len(way)-1)
+	for _, k := range way[:len(way)-1] {
+		p = append(p, k.at)
 	}
 	return p
+}
+
+// circleSides returns the number of sides of a circle.
+func circleSides(r, tol float64) int {
+	n := 8
+	if tol < r {
+		n = max(n, int(math.Ceil(math.Pi/math.Acos(1-tol/r)-1e-9)))
+	}
+	return (n + 3) / 4 * 4
 }
 
 func signedArea(ring []geom.Vec2) float64 {

@@ -300,7 +300,7 @@ func (v *Solved) crossing(o *Outline, b Boundary) (diag.Diagnostic, bool) {
 	}
 	var cs []chord
 	for i := range b {
-		p := b[i].points(0.01)
+		p := b[i].points(0.01, nil)
 		for j := range p {
 			next := b[i].B
 			if j+1 < len(p) {
