@@ -7,11 +7,13 @@ require (
 	github.com/alecthomas/participle/v2 v2.1.4
 	github.com/fsnotify/fsnotify v1.10.1
 	github.com/rogpeppe/go-internal v1.16.0
+	golang.org/x/image v0.48.0
 	golang.org/x/term v0.48.0
 	gonum.org/v1/gonum v0.17.0
 )
 
 require (
 	golang.org/x/sys v0.50.0 // indirect
-	golang.org/x/tools v0.30.0 // indirect
+	golang.org/x/text v0.44.0 // indirect
+	golang.org/x/tools v0.52.0 // indirect
 )

@@ -35,7 +35,7 @@ func (b *buildCommand) Run(ctx context.Context, c *console) error {
 	var ready []*job
 	for _, j := range jobs {
 		if j.writable() {
-			j.plan(b.files)
+			j.plan(b.Out, b.format().Extension())
 			ready = append(ready, j)
 		}
 	}
@@ -45,7 +45,7 @@ func (b *buildCommand) Run(ctx context.Context, c *console) error {
 	}
 	for _, j := range ready {
 		if j.err = ctx.Err(); j.err == nil {
-			j.err = j.write(b.files)
+			j.err = j.write(b.Out, b.putMesh)
 		}
 	}
 	return c.report(jobs, b.JSON)

@@ -36,6 +36,7 @@ type commands struct {
 	Build   buildCommand   `cmd:"" help:"Build the parts of part files and write a mesh file for each."`
 	Watch   watchCommand   `cmd:"" help:"Build again each time a part file, or a file it uses, is saved."`
 	Check   checkCommand   `cmd:"" help:"Build the parts and report on them, but write nothing."`
+	Picture pictureCommand `cmd:"" help:"Draw the parts as PNG pictures."`
 	Version versionCommand `cmd:"" help:"Print the version of Perch."`
 }
 

@@ -53,15 +53,15 @@ func (j *job) faults() int {
 	return n
 }
 
-// plan names the mesh file of every part.
-func (j *job) plan(f files) {
-	dir := f.Out
+// plan names the file of every part; out is the folder asked for, or "".
+func (j *job) plan(out, extension string) {
+	dir := out
 	if dir == "" {
 		dir = filepath.Dir(j.file)
 	}
 	j.outputs = []string{}
 	for _, p := range j.result.Parts {
-		j.outputs = append(j.outputs, filepath.Join(dir, fullName(p)+f.format().Extension()))
+		j.outputs = append(j.outputs, filepath.Join(dir, fullName(p)+extension))
 	}
 	j.written = make([]bool, len(j.outputs))
 }
@@ -125,21 +125,25 @@ func place(path string) string {
 	return abs
 }
 
-// write puts the parts of the job on disk. The first failure ends it; files
-// that are already whole stay.
-func (j *job) write(f files) error {
-	if f.Out != "" && len(j.outputs) > 0 {
-		if err := os.MkdirAll(f.Out, 0o777); err != nil {
-			return fmt.Errorf("make the folder %s: %w", f.Out, err)
+// write puts the parts of the job on disk, each by put. The first failure
+// ends it; files that are already whole stay.
+func (j *job) write(out string, put func(path string, p compile.Part) error) error {
+	if out != "" && len(j.outputs) > 0 {
+		if err := os.MkdirAll(out, 0o777); err != nil {
+			return fmt.Errorf("make the folder %s: %w", out, err)
 		}
 	}
-	info := output.Info{Application: "Perch " + version}
 	for i, p := range j.result.Parts {
-		o := output.Object{Name: fullName(p), Mesh: p.Mesh}
-		if err := writeObject(j.outputs[i], f.format(), info, o); err != nil {
+		if err := put(j.outputs[i], p); err != nil {
 			return err
 		}
 		j.written[i] = true
 	}
 	return nil
+}
+
+// putMesh writes a part as a mesh file.
+func (f files) putMesh(path string, p compile.Part) error {
+	info := output.Info{Application: "Perch " + version}
+	return writeObject(path, f.format(), info, output.Object{Name: fullName(p), Mesh: p.Mesh})
 }

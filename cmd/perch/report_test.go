@@ -121,7 +121,7 @@ func TestStopped(t *testing.T) {
 func TestWatchLine(t *testing.T) {
 	parts := []compile.Part{{Name: "a"}, {Name: "a", Size: "big"}}
 	good := &job{file: "x/a.perch", result: &compile.Result{Parts: parts}}
-	good.plan(files{Format: string(output.STL)})
+	good.plan("", output.STL.Extension())
 	if got := good.line(nil, 1500*time.Millisecond); got != "a.stl, a-big.stl written in 1.5 s" {
 		t.Error(got)
 	}
@@ -133,7 +133,7 @@ func TestWatchLine(t *testing.T) {
 		t.Error(got)
 	}
 	none := &job{file: "x/a.perch", result: &compile.Result{}}
-	none.plan(files{Format: string(output.STL)})
+	none.plan("", output.STL.Extension())
 	if got := none.line(nil, 0); got != "no part to build" {
 		t.Error(got)
 	}

@@ -65,9 +65,9 @@ func (k *watcher) build(ctx context.Context, file string) map[string]watch.Stamp
 		return nil
 	}
 	if j.writable() {
-		j.plan(k.files)
+		j.plan(k.files.Out, k.files.format().Extension())
 		if j.err = k.refuse(j); j.err == nil {
-			j.err = j.write(k.files)
+			j.err = j.write(k.files.Out, k.files.putMesh)
 		}
 	}
 	old := k.good[file]

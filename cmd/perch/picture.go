@@ -1,0 +1,77 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"strings"
+
+	"perch/compile"
+	"perch/compile/output"
+	"perch/compile/picture"
+)
+
+// pictureCommand draws parts without a screen.
+type pictureCommand struct {
+	Files  []string `arg:"" name:"file" help:"Part files."`
+	Out    string   `placeholder:"FOLDER" help:"Folder for the pictures, made when missing; without it they go beside the part file."`
+	View   string   `default:"sheet" placeholder:"VIEW" help:"sheet for top, front, right and corner views together, or one of front, top, right, back, left, below, corner."`
+	Pixels string   `default:"1000x800" placeholder:"WxH" help:"Size of the picture."`
+	choice
+}
+
+// Help implements kong.HelpProvider.
+func (*pictureCommand) Help() string {
+	return `A part named comb becomes comb.png: shaded, with its edges and a scale bar. The straight views are those of a drawing: front looks away from you, top down, right from the right; corner looks from the front right, above.`
+}
+
+// Run implements the command.
+func (p *pictureCommand) Run(ctx context.Context, c *console) error {
+	opts, err := p.options()
+	if err != nil {
+		return err
+	}
+	var w, h int
+	if n, err := fmt.Sscanf(p.Pixels, "%dx%d", &w, &h); n != 2 || err != nil {
+		return fmt.Errorf("--pixels: %q is not a size: write width x height, such as 1000x800", p.Pixels)
+	}
+	view, named := picture.Named(p.View)
+	if !named && p.View != "sheet" {
+		return fmt.Errorf("--view: there is no view %q: take sheet, %s", p.View, strings.Join(picture.Names(), ", "))
+	}
+	jobs, err := runAll(ctx, c, p.Files, opts)
+	if err != nil {
+		return err
+	}
+	var ready []*job
+	for _, j := range jobs {
+		if j.writable() {
+			j.plan(p.Out, ".png")
+			ready = append(ready, j)
+		}
+	}
+	if err := refuse(ready); err != nil {
+		c.faults(jobs)
+		return err
+	}
+	for _, j := range ready {
+		j.err = j.write(p.Out, func(path string, part compile.Part) error {
+			var img image.Image
+			var err error
+			if named {
+				img, err = picture.One(part.Mesh, view, w, h)
+			} else {
+				img, err = picture.Sheet(part.Mesh, w, h)
+			}
+			if err != nil {
+				return fmt.Errorf("--pixels: %w", err)
+			}
+			return output.WriteFile(path, func(w io.Writer) error {
+				return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, img)
+			})
+		})
+	}
+	return c.report(jobs, p.JSON)
+}
