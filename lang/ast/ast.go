@@ -130,7 +130,7 @@ func (*Part) decl()    {}
 func (*Sizes) decl()   {}
 
 // Expr is an expression: *Number, *String, *Ref, *Member, *Call, *Unary,
-// *Binary, *Tuple, *If, *Phrase or *Combine.
+// *Binary, *Tuple, *If, *Phrase, *Combine or, in a check, *Ask.
 type Expr interface {
 	Node
 	expr()
@@ -264,6 +264,24 @@ type Combine struct {
 	Right []Expr
 }
 
+// Ask is what a check asks of the finished part, in two words or more:
+// `tip angle`, `fits bed`, `gap to pipe`. Links are the words that bring in a
+// value: to, of, about, at, over. What can be asked is settled by the table in
+// compile/check. One word alone is a *Ref.
+type Ask struct {
+	At
+	Words []Ident
+	Links []Link
+}
+
+// Link is a word and the value it brings in: `to pipe`.
+type Link struct {
+	At
+	Word  Ident
+	Value Expr
+}
+
+func (*Ask) expr()     {}
 func (*Number) expr()  {}
 func (*String) expr()  {}
 func (*Ref) expr()     {}
@@ -276,7 +294,8 @@ func (*If) expr()      {}
 func (*Phrase) expr()  {}
 func (*Combine) expr() {}
 
-// Step is one line of a part: *Make, *Mating, *Material, *Check or *Let.
+// Step is one line of a part: *Make, *Mating, *Material, *Check, *Caution or
+// *Let.
 type Step interface {
 	Node
 	step()
@@ -303,12 +322,21 @@ type Material struct {
 	Name Ident
 }
 
-// Check states what must be true of the result: a comparison.
+// Check states what must be true of the result: a comparison, or a phrase that
+// is true or false by itself.
 type Check struct {
 	At
 	Cond Expr
 }
 
+// Caution tells where the part is used, so that the cautions for it are shown:
+// `caution optics, overhead`. The words are those of compile/check.
+type Caution struct {
+	At
+	Words []Ident
+}
+
+func (*Caution) step()  {}
 func (*Make) step()     {}
 func (*Mating) step()   {}
 func (*Material) step() {}

@@ -308,7 +308,15 @@ func (p *parser) stepOf(stmt []token.Token) []ast.Step {
 		}
 	case word == "check":
 		if g, ok := read(p, checkGrammar, word, stmt); ok {
-			return []ast.Step{&ast.Check{At: p.at1(g.Tokens), Cond: p.value(g.Cond)}}
+			return []ast.Step{&ast.Check{At: p.at1(g.Tokens), Cond: p.condition(g.Cond)}}
+		}
+	case word == "caution":
+		if g, ok := read(p, cautionGrammar, word, stmt); ok {
+			c := &ast.Caution{At: p.at1(g.Tokens)}
+			for _, w := range g.Words {
+				c.Words = append(c.Words, p.ident(w.Word))
+			}
+			return []ast.Step{c}
 		}
 	default:
 		p.unknownStart("part", stmt)

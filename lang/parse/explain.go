@@ -25,6 +25,7 @@ var forms = map[string]string{
 	"mating":      "mating pipe = cylinder radius 90mm, along y",
 	"material":    "material petg",
 	"check":       "check wall >= 1.2mm",
+	"caution":     "caution optics, overhead",
 	"point":       "point o at (0, 0)",
 	"line":        "line ab from a to b",
 	"arc":         "arc top from a to b, centre o",
@@ -58,7 +59,7 @@ var wants = map[string]string{
 	"centre": "a point or a place such as (0, 0)", "from": "a point or a place", "to": "a point or a place",
 	"every": "a distance or an angle", "of": "a value", "around": "the tube's name",
 	"join": "a body", "cut": "a body", "trim": "a body", "check": "a comparison",
-	"mating": "a name", "material": "the name of a material",
+	"mating": "a name", "caution": "a word such as `optics` or `overhead`", "material": "the name of a material",
 	"use": "the name of a module", "measure": "a name", "let": "a name", "sketch": "a name", "part": "a name",
 	"sizes": "the name of a part", "point": "a name", "arc": "a name", "circle": "a name",
 	"outline": "a name", "rectangle": "a name", "slot": "a name", "polygon": "a name",
@@ -304,7 +305,7 @@ func (p *parser) incomplete(kind string, stmt []token.Token, todo string) {
 // starts lists the words that begin a line, by the block they stand in.
 var starts = map[string][]string{
 	"top":     {"use", "measure", "let", "sketch", "part", "sizes"},
-	"part":    {"join", "cut", "trim", "mating", "material", "check", "let"},
+	"part":    {"join", "cut", "trim", "mating", "material", "check", "caution", "let"},
 	"sketch":  {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon", "round", "bevel", "area", "guide", "let"},
 	"guide":   {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon"},
 	"outline": {"from", "line", "arc", "close"},

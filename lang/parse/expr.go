@@ -50,9 +50,16 @@ func precedence(t *token.Token) int {
 // reader reads one expression whose tokens the grammar has delimited: operands
 // and operators are known to alternate.
 type reader struct {
-	p    *parser
-	toks []token.Token
-	i    int
+	p      *parser
+	toks   []token.Token
+	i      int
+	asking bool // two words in a row are an ast.Ask
+}
+
+// condition lowers what a check states.
+func (p *parser) condition(c *condition) ast.Expr {
+	r := reader{p: p, toks: c.toks, asking: true}
+	return r.binary(precOr)
 }
 
 // value lowers an expression.
@@ -173,7 +180,30 @@ func (r *reader) primary() ast.Expr {
 		return r.conditional()
 	}
 	t2 := r.next()
+	if r.asking && isWord(r.peek()) {
+		return r.ask(t2)
+	}
 	return &ast.Ref{At: ast.At{Place: r.p.spanOf(t2)}, Name: t2.Value}
+}
+
+// ask reads the words behind the first, and the values they bring in.
+func (r *reader) ask(first token.Token) ast.Expr {
+	x := &ast.Ask{At: ast.At{Place: r.p.spanOf(first)}, Words: []ast.Ident{r.p.ident(first)}}
+	for isWord(r.peek()) {
+		link := isLink(r.peek())
+		word := r.p.ident(r.next())
+		if !link {
+			x.Words = append(x.Words, word)
+			x.Place = x.Place.To(word.Place)
+			continue
+		}
+		r.asking = false
+		v := r.unary(precPower)
+		r.asking = true
+		x.Links = append(x.Links, ast.Link{At: covering(word, v), Word: word, Value: v})
+		x.Place = x.Place.To(v.Span())
+	}
+	return x
 }
 
 func (r *reader) conditional() ast.Expr {
@@ -347,6 +377,8 @@ func grouped(x ast.Expr, all source.Span) ast.Expr {
 	case *ast.Tuple:
 		x.Place = all
 	case *ast.If:
+		x.Place = all
+	case *ast.Ask:
 		x.Place = all
 	case *ast.Phrase:
 		x.Place = all

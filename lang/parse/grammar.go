@@ -32,6 +32,7 @@ var (
 	matingGrammar   = build[matingStep]()
 	materialGrammar = build[materialStep]()
 	checkGrammar    = build[checkStep]()
+	cautionGrammar  = build[cautionStep]()
 	pointGrammar    = build[pointStmt]()
 	lineGrammar     = build[lineStmt]()
 	arcGrammar      = build[arcStmt]()
@@ -65,13 +66,43 @@ func (v *value) Parse(lex *lexer.PeekingLexer) error {
 	return nil
 }
 
+// condition is a value that may ask of the finished part in words: `tip angle`,
+// `gap to pipe`.
+type condition struct{ value }
+
+// Parse implements participle.Parseable.
+func (c *condition) Parse(lex *lexer.PeekingLexer) error {
+	start := lex.RawCursor()
+	if err := skimAsking(lex, true); err != nil {
+		return err
+	}
+	c.toks = lex.Range(start, lex.RawCursor())
+	return nil
+}
+
+// isLink reports whether t is a word of an ast.Ask that brings in a value.
+func isLink(t *token.Token) bool {
+	if t.Type != token.Ident {
+		return false
+	}
+	switch t.Value {
+	case "to", "of", "about", "at", "over":
+		return true
+	}
+	return false
+}
+
 // skim moves lex over one expression: operands, each behind any number of
 // prefixes, with operators between them. What stands in parentheses is passed
 // over whole.
-func skim(lex *lexer.PeekingLexer) error {
+func skim(lex *lexer.PeekingLexer) error { return skimAsking(lex, false) }
+
+// skimAsking is skim, where asking lets an operand be an ast.Ask.
+func skimAsking(lex *lexer.PeekingLexer, asking bool) error {
 	start := lex.RawCursor()
 	thens, elses := 0, 0
 	operand, callable := true, false
+	phrase, linked := false, false // within words; within the value of a link
 	for {
 		t := lex.Peek()
 		switch {
@@ -81,16 +112,22 @@ func skim(lex *lexer.PeekingLexer) error {
 			}
 		case operand && isOperand(t):
 			operand, callable = false, isWord(t)
+			phrase = linked || asking && callable
 		case operand && t.Value == "(" && t.Type == token.Op:
 			skimParens(lex)
-			operand, callable = false, false
+			operand, callable, phrase = false, false, linked
 			continue
 		case operand:
 			if lex.RawCursor() == start {
 				return participle.NextMatch
 			}
 			return &participle.UnexpectedTokenError{Unexpected: *t}
+		case phrase && isLink(t):
+			operand, linked = true, true
+		case phrase && !linked && isWord(t):
+			callable = false
 		case t.Type == token.Op && t.Value == ".":
+			phrase = linked
 			lex.Next()
 			if t = lex.Peek(); !isWord(t) {
 				return &participle.UnexpectedTokenError{Unexpected: *t}
@@ -98,10 +135,10 @@ func skim(lex *lexer.PeekingLexer) error {
 			callable = true
 		case callable && t.Type == token.Op && t.Value == "(":
 			skimParens(lex)
-			callable = false
+			callable, phrase = false, linked
 			continue
 		case precedence(t) > 0:
-			operand = true
+			operand, phrase, linked = true, false, false
 		case thens > 0 && t.Value == "then" && t.Type == token.Keyword:
 			thens, elses, operand = thens-1, elses+1, true
 		case elses > 0 && t.Value == "else" && t.Type == token.Keyword:
@@ -403,7 +440,12 @@ type materialStep struct {
 
 type checkStep struct {
 	span
-	Cond *value `parser:"'check' @@"`
+	Cond *condition `parser:"'check' @@"`
+}
+
+type cautionStep struct {
+	span
+	Words []*name `parser:"'caution' @@ (',' @@)*"`
 }
 
 // Statements of a sketch.

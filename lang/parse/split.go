@@ -103,7 +103,7 @@ func (p *parser) startsAnew(i int) bool {
 // sketch or a part.
 func opens(word string) bool {
 	switch word {
-	case "join", "cut", "trim", "mating", "material", "check",
+	case "join", "cut", "trim", "mating", "material", "check", "caution",
 		"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon",
 		"guide", "bevel", "area":
 		return true

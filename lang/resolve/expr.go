@@ -39,6 +39,10 @@ func (r *resolver) expr(s *scope, x ast.Expr) {
 	case *ast.Combine:
 		r.expr(s, x.Left)
 		r.exprs(s, x.Right)
+	case *ast.Ask:
+		for _, l := range x.Links {
+			r.expr(s, l.Value)
+		}
 	case *ast.Phrase:
 		r.phrase(s, x)
 	}
