@@ -28,6 +28,7 @@ var All = struct {
 	Functions: []Function{
 		sinFunc, cosFunc, tanFunc, asinFunc, acosFunc, atanFunc, atan2Func,
 		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc, refuseFunc,
+		grownFunc, shrunkFunc, grownSharpFunc, shrunkSharpFunc,
 	},
 	Kinds: kinds,
 	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead},

@@ -193,6 +193,9 @@ func (c *Call) noneTwice() bool {
 		if key == "from" && cl.Axis != nil {
 			key += cl.Axis.Name
 		}
+		if cl.Second != "" {
+			key += " " + cl.Second
+		}
 		if f := first[key]; f != nil {
 			c.Report(diag.Diagnostic{
 				Code: ClauseTwice, At: cl.At, Message: fmt.Sprintf("`%s` is told twice", cl.Word),

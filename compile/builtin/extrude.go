@@ -14,6 +14,11 @@ var extrudeHead = Head{
 		{"by", "by L", "how far; from the bed up along z, evenly to both sides along x and y"},
 		{"from", "from z = A to z = B", fromDoc + ", in place of `by`"},
 		{"along", "along y", "the direction, z when not told: along y the sketch is seen from the front, along x from the right"},
+		{"taper", "taper A", "leans the walls inward by an angle, away from the bottom, the front or the left, where the area is as drawn; outward below 0"},
+		{"bevel", "bevel bottom L", "bevels the outer rim of an end at 45 degrees, as against a squashed first layer: bottom or top, along y front or back, along x left or right, or ends"},
+		{"round", "round top L", "rounds it by a quarter circle"},
+		{"hollow", "hollow L", "leaves a wall of that thickness and takes the inside out"},
+		{"closed", "closed bottom L", "closes an end of a hollow body by a floor of that thickness"},
 	},
 	Doc:     "an area made thick",
 	Example: "extrude plate by 4mm",
@@ -63,8 +68,13 @@ func buildExtrude(c *Call) (*value.Body, bool) {
 	if axis == 1 {
 		lo, hi = -hi, -lo // the drawing is seen from the front, against y
 	}
-	s := solid.ExtrudeArea(area.Profile, lo, hi).Placed(upright[axis])
-	return &value.Body{Solid: s, Leaves: 1, Facets: corners(p) + 2}, true
+	e := &extrusion{Call: c, area: area, axis: axis, lo: lo, hi: hi}
+	b, ok := e.shape(p)
+	if !ok {
+		return nil, false
+	}
+	b.Solid = b.Solid.Placed(upright[axis])
+	return b, true
 }
 
 // area returns the subject as an area.

@@ -16,7 +16,7 @@ import (
 func TestExamplesOfFunctions(t *testing.T) {
 	for _, f := range builtin.All.Functions {
 		t.Run(f.Name, func(t *testing.T) {
-			r := evaluated(t, "let holds = "+f.Example+"\npart p { join if holds then box width 1mm, depth 1mm, height 1mm else refuse(\"the example does not hold\") }", Options{})
+			r := evaluated(t, exampleSketches+"let holds = "+f.Example+"\npart p { join if holds then box width 1mm, depth 1mm, height 1mm else refuse(\"the example does not hold\") }", Options{})
 			if len(r.Diags) > 0 || len(r.Parts) != 1 {
 				t.Errorf("%s: %s", f.Example, listed(r.Diags))
 			}

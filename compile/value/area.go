@@ -3,6 +3,7 @@ package value
 import (
 	"perch/compile/sketch"
 	"perch/compile/solid"
+	"perch/lang/unit"
 )
 
 // Area is a region of a drawing plane.
@@ -16,3 +17,23 @@ type Area struct {
 // counter-clockwise, holes clockwise. Their chords leave the true curves by at
 // most the tolerance in mm.
 func (a *Area) Profile(tolerance float64) (solid.Profile, error) { return a.Rings(tolerance) }
+
+// What implements Object.
+func (a *Area) What() string { return "area " + a.Name }
+
+// Members implements Object.
+func (*Area) Members() []string { return []string{"surface", "perimeter"} }
+
+// Member implements Object: the size of the area, and the length of its
+// border.
+func (a *Area) Member(name string) (Value, bool) {
+	switch name {
+	case "surface":
+		s, err := a.Surface()
+		return Of(s, unit.AreaDim), err == nil
+	case "perimeter":
+		s, err := a.Perimeter()
+		return Of(s, unit.Length), err == nil
+	}
+	return nil, false
+}

@@ -55,13 +55,14 @@ type Use struct {
 	Path  *String // nil for the standard library
 }
 
-// Measure is something read off an instrument: several readings, or one with
-// an uncertainty after +-.
+// Measure is something read off an instrument: one reading or several, a
+// standard uncertainty after +-, and the instrument's limit after within.
 type Measure struct {
 	At
 	Name     Ident
 	Readings []Expr // at least one
 	Error    Expr   // after +-, or nil
+	Limit    Expr   // after within, or nil
 }
 
 // Let names a value, or a one-line function when Params is not nil.
@@ -226,6 +227,8 @@ type Phrase struct {
 //	size, thick, span, corners, tolerance …  Args[0]; radius and diameter
 //	                        may carry Args[1] after `to` (cone)
 //	across                  Args[0]; Second is "flats" or "corners"
+//	bevel, round, closed    Args[0]; Second names an end of the body: bottom,
+//	                        top, front, back, left, right or ends
 //	along, about            Axis
 //	centre, at              Args[0]
 //	from                    Axis (x, y or z), Args[0], Args[1]

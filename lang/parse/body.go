@@ -122,6 +122,9 @@ func (p *parser) clause(g *clause) ast.Clause {
 	case g.Across != nil:
 		c.Word, c.Second = p.ident(g.Across.Word), p.ident(g.Across.Second)
 		add(g.Across.Value)
+	case g.Rim != nil:
+		c.Word, c.Second = p.ident(g.Rim.Word), p.ident(g.Rim.Second)
+		add(g.Rim.Value)
 	case g.Ranged != nil:
 		c.Word = p.ident(g.Ranged.Word)
 		add(g.Ranged.From, g.Ranged.To)

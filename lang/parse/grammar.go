@@ -278,6 +278,7 @@ type clause struct {
 	Around   *around   `parser:"| @@"`
 	Across   *across   `parser:"| @@"`
 	Ranged   *ranged   `parser:"| @@"`
+	Rim      *rim      `parser:"| @@"`
 	Plain    *plain    `parser:"| @@"`
 }
 
@@ -352,6 +353,13 @@ type ranged struct {
 	To   *value      `parser:"( 'to' @@ )?"`
 }
 
+// rim is said of an end of a body.
+type rim struct {
+	Word   token.Token `parser:"@('bevel' | 'round' | 'closed')"`
+	Second token.Token `parser:"@('bottom' | 'top' | 'front' | 'back' | 'left' | 'right' | 'ends')"`
+	Value  *value      `parser:"@@"`
+}
+
 type plain struct {
 	Word  token.Token `parser:"@Ident"`
 	Value *value      `parser:"@@"`
@@ -375,6 +383,7 @@ type measureStmt struct {
 	Name     token.Token `parser:"'measure' @Ident '='"`
 	Readings []*value    `parser:"@@ (',' @@)*"`
 	Error    *value      `parser:"( '+-' @@ )?"`
+	Limit    *value      `parser:"( 'within' @@ )?"`
 }
 
 type letStmt struct {

@@ -165,6 +165,9 @@ func (r *resolver) clauseWords(head string, list []ast.Clause) {
 		if word == "from" && c.Axis != nil {
 			key += " " + c.Axis.Name
 		}
+		if c.Second.Name != "" && word != "across" {
+			key += " " + c.Second.Name
+		}
 		if first, ok := seen[key]; ok && !slices.Contains(placing, word) {
 			r.diags.Add(diag.Diagnostic{
 				Code: "clause-twice", At: c.Word.Place,

@@ -28,7 +28,7 @@ func Declares(word string) bool {
 // body of a list; which head takes which clause is no matter of this package.
 var (
 	places  = set("at turned mirrored in around")
-	clauses = set("along about centre from to through by width depth height length radius diameter across corners sides size thick span tolerance")
+	clauses = set("along about centre from to through by width depth height length radius diameter across corners sides size thick span tolerance taper hollow onto allowance")
 	heads   = set("box cylinder cone ball")
 	sweeps  = set("extrude revolve")
 )
