@@ -38,8 +38,11 @@ distance(c, d) = 5mm`,
 			return err
 		}
 		for _, m := range ls[1:] {
-			s.equate(ls[0].offset(m.A), 1)
-			s.equate(ls[0].offset(m.B), 1)
+			for _, p := range []*Point{m.A, m.B} {
+				if p != ls[0].A && p != ls[0].B { // a common end is on both anyway
+					s.equate(ls[0].offset(p), 1)
+				}
+			}
 		}
 		return nil
 	},

@@ -26,7 +26,7 @@ distance(c, d) = 8mm`,
 			if s.start(d) < 0 {
 				c, d = solve.Neg(c), solve.Neg(d)
 			}
-			s.equate(solve.Atan2(c, d), s.typical())
+			s.equateAngle(solve.Atan2(c, d), ls[0], m)
 		}
 		return nil
 	},

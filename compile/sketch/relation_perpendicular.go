@@ -27,7 +27,7 @@ distance(a, c) = 6mm`,
 		}
 		for _, l := range first {
 			for _, m := range others {
-				s.equate(solve.Atan2(dotOf(l, m), s.positive(cross(l, m))), s.typical())
+				s.equateAngle(solve.Atan2(dotOf(l, m), s.positive(cross(l, m))), l, m)
 			}
 		}
 		return nil

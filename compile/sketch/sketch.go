@@ -34,6 +34,8 @@ type Sketch struct {
 	checks     []inequality
 	spans      [][2]*Point // pairs that a statement ties by their distance
 	apart      map[*solve.Expr][2]*Point
+	usual      float64 // typical length, of the first usualOf lines and circles
+	usualOf    int
 }
 
 // statement is one line of the text that makes equations.
@@ -41,7 +43,7 @@ type statement struct {
 	at        source.Span
 	quiet     bool // not worth a remark when it adds nothing
 	equations int
-	arm       float64 // mm for a radian, of an equation between angles; else 0
+	arm       float64 // mm for a radian, where angles are equated; else 0
 }
 
 // New returns an empty sketch.
@@ -258,8 +260,13 @@ func (s *Sketch) Inequality(left *solve.Expr, op string, right *solve.Expr, at s
 }
 
 // typical is the mean length of the lines and circles at the start, by which
-// an angle becomes a length.
+// an angle of an equation becomes a length. It is worked out anew only when
+// something has been drawn since.
 func (s *Sketch) typical() float64 {
+	drawn := len(s.lines) + len(s.circles)
+	if s.usual > 0 && s.usualOf == drawn {
+		return s.usual
+	}
 	sum, n := 0.0, 0.0
 	for _, l := range s.lines {
 		if d := s.start(distance(l.A, l.B)); d > 0 {
@@ -271,8 +278,21 @@ func (s *Sketch) typical() float64 {
 			sum, n = sum+r, n+1
 		}
 	}
-	if n == 0 {
-		return 10
+	s.usual, s.usualOf = 10, drawn
+	if n > 0 {
+		s.usual = max(leastArm, sum/n)
 	}
-	return max(0.1, sum/n)
+	return s.usual
+}
+
+// leastArm is the shortest length that an angle is weighed with, in mm, so
+// that lines that start with no length keep their equations.
+const leastArm = 0.1
+
+// equateAngle demands that an angle between two lines be zero, weighed with
+// their mean length at the start.
+func (s *Sketch) equateAngle(e *solve.Expr, l, m *Line) {
+	arm := max(leastArm, (s.start(distance(l.A, l.B))+s.start(distance(m.A, m.B)))/2)
+	s.statements[s.current].arm = arm
+	s.equate(e, arm)
 }

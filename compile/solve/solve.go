@@ -66,6 +66,28 @@ func (s *System) RequireScaled(residual *Expr, origin int) {
 	s.eqs = append(s.eqs, equation{residual: residual, origin: origin, scaled: true})
 }
 
+// Residuals returns the residuals at the given values of the variables, as
+// Require was given them.
+func (s *System) Residuals(values []float64) []float64 {
+	f := make([]float64, len(s.eqs))
+	for i, e := range s.eqs {
+		f[i] = e.residual.Eval(values, s.starts)
+	}
+	return f
+}
+
+// Gradient returns the derivatives of residual i by all variables.
+func (s *System) Gradient(i int, values []float64) []float64 {
+	t := newTape(s.eqs[i].residual, s.starts)
+	g := make([]float64, len(t.vars))
+	t.gradient(values, g)
+	all := make([]float64, len(s.starts))
+	for k, v := range t.vars {
+		all[v] = g[k]
+	}
+	return all
+}
+
 // Accepted is the largest residual, in mm, of an equation that counts as
 // satisfied, in drawings of up to 100 mm; it grows with larger ones.
 const Accepted = 1e-9
