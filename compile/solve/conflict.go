@@ -53,9 +53,15 @@ func (p *part) conflict(ctx context.Context, m *model, x []float64) (set []int, 
 		}
 	}
 	set = p.lean(ctx, set)
-	if last := set[len(set)-1]; last != latest {
-		rest = m.without(last)
-		y, ok = rest.find(ctx, p.x0)
+	// Let that one go without which the rest holds, the latest such.
+	few := min(8, max(1, 2400/len(p.x0))) // large drawings are searched less
+	for i := len(set) - 1; i >= max(0, len(set)-few) && !ok; i-- {
+		if other := m.without(set[i]); set[i] != latest {
+			z, holds := other.find(ctx, p.x0)
+			if holds || i == len(set)-1 {
+				rest, y, ok = other, z, holds
+			}
+		}
 	}
 	return set, rest, y, ok
 }
@@ -126,14 +132,32 @@ func (m *model) dependency(y []float64, e int) []int {
 	return on
 }
 
-// refuted reports whether no solution of the equations is found.
+// refuted reports whether no solution of the equations is found. A small set
+// is looked at from many more starts than find does, up to the whole size of
+// the drawing away: a conflict that is none would mislead.
 func (p *part) refuted(ctx context.Context, eqs []int) bool {
+	const small, starts = 60, 30
 	if len(eqs) == 0 {
 		return false
 	}
 	q := p.only(eqs)
-	_, ok := newModel(q, eqs).find(ctx, q.x0)
-	return !ok
+	m := newModel(q, eqs)
+	if _, ok := m.find(ctx, q.x0); ok {
+		return false
+	}
+	for try := range starts {
+		if len(q.x0) > small || ctx.Err() != nil {
+			break
+		}
+		x := slices.Clone(q.x0)
+		for i := range x {
+			x[i] += float64(try+1) / starts * p.size * hashed(100+try, i)
+		}
+		if _, ok := m.descend(ctx, x); ok {
+			return false
+		}
+	}
+	return true
 }
 
 // leastMiss returns how close the last equation of a conflict comes while
