@@ -27,11 +27,12 @@ var All = struct {
 	},
 	Functions: []Function{
 		sinFunc, cosFunc, tanFunc, asinFunc, acosFunc, atanFunc, atan2Func,
-		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc, refuseFunc,
+		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc,
+		uncertaintyFunc, lineFitFunc, warnFunc, refuseFunc,
 		grownFunc, shrunkFunc, grownSharpFunc, shrunkSharpFunc,
 	},
 	Kinds: kinds,
-	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead},
+	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead, threadHead, tapHead},
 	Placements: []Placement{
 		atPlacement, turnedPlacement, mirroredPlacement, rowPlacement, ringPlacement, aroundPlacement,
 	},
@@ -60,6 +61,12 @@ type Function struct {
 	// Solving is the same between measures of a sketch that is being solved,
 	// or nil when the solver cannot follow it.
 	Solving func(args []*solve.Expr) *solve.Expr
+	// Warning, when not nil, returns a warning to show, or "".
+	Warning func(args []value.Value) string
+	// Scatter, when not nil, returns what the result has of uncertainty that
+	// is in none of its arguments: one contribution for each new source, in
+	// base units. Calls that differ in their first argument only share them.
+	Scatter func(args []value.Value) []float64
 }
 
 // Param is a parameter of a Function. Kind is a word of All.Kinds, or "" when

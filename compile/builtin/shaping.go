@@ -89,35 +89,40 @@ func (e *extrusion) taperWithin(at source.Span, a value.Number) bool {
 	return false
 }
 
-// ends reads all clauses of a word that are said of an end.
-func (e *extrusion) ends(word string) (ends, bool) {
+// ends reads all clauses of a word that are said of an end. An extrusion
+// along y runs backward in the frame of its drawing.
+func (e *extrusion) ends(word string) (ends, bool) { return e.Call.ends(word, e.axis, e.axis == 1) }
+
+// ends reads all clauses of a word that are said of an end of a body along an
+// axis; backward tells that the body itself runs against it.
+func (c *Call) ends(word string, axis int, backward bool) (ends, bool) {
 	var out ends
 	lower, upper := 0, 1
-	if e.axis == 1 {
+	if backward {
 		lower, upper = 1, 0
 	}
-	for cl := e.take(word); cl != nil; cl = e.take(word) {
-		n, ok := e.size(cl, 0)
+	for cl := c.take(word); cl != nil; cl = c.take(word) {
+		n, ok := c.size(cl, 0)
 		if !ok {
 			return out, false
 		}
 		var which []int
 		switch cl.Second {
-		case endNames[e.axis][0]:
+		case endNames[axis][0]:
 			which = []int{lower}
-		case endNames[e.axis][1]:
+		case endNames[axis][1]:
 			which = []int{upper}
 		case "ends":
 			which = []int{0, 1}
 		default:
-			e.Report(diag.Diagnostic{Code: EndUnknown, At: cl.At,
-				Message: fmt.Sprintf("this %s runs along %s: it has no %s end", e.Head, "xyz"[e.axis:e.axis+1], cl.Second),
-				Notes:   []string{diag.Do(fmt.Sprintf("write %s, %s or ends", endNames[e.axis][0], endNames[e.axis][1]))}})
+			c.Report(diag.Diagnostic{Code: EndUnknown, At: cl.At,
+				Message: fmt.Sprintf("this %s runs along %s: it has no %s end", c.Head, "xyz"[axis:axis+1], cl.Second),
+				Notes:   []string{diag.Do(fmt.Sprintf("write %s, %s or ends", endNames[axis][0], endNames[axis][1]))}})
 			return out, false
 		}
 		for _, i := range which {
 			if out[i].cl != nil {
-				e.both(out[i].cl, cl, "the same end")
+				c.both(out[i].cl, cl, "the same end")
 				return out, false
 			}
 			out[i].by, out[i].cl = n.X, cl
