@@ -152,7 +152,7 @@ func (e *evaluator) callBuiltin(x *ast.Call, f *builtinFunc, args []value.Value)
 	if fault != nil {
 		return e.fault(x.Span(), fault)
 	}
-	return v
+	return e.known(x, f, given, v)
 }
 
 func (e *evaluator) plainArg(a ast.Arg, p builtin.Param, f *builtinFunc, v value.Value) (value.Value, bool) {

@@ -1,6 +1,8 @@
 package eval
 
 import (
+	"maps"
+	"slices"
 	"strings"
 
 	"perch/compile/builtin"
@@ -63,6 +65,7 @@ func ofValues(c diag.Code) bool {
 func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts, standIn bool) (check.Outcome, diag.List) {
 	j := *e // a branch of the evaluator with diagnostics of its own
 	j.standIn = standIn
+	j.sources, j.scatters = slices.Clip(e.sources), maps.Clone(e.scatters)
 	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
 	o, _ := j.outcome(cond, s)
 	return o, j.diags

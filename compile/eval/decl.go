@@ -34,7 +34,7 @@ func (e *evaluator) file(m *module, set overrides, eager bool) {
 			e.use(m, d)
 		case *ast.Measure:
 			v := e.measure(d, s)
-			s.set(d.Name.Name, d.Name.Span(), e.overridden(d.Name, v, set))
+			s.set(d.Name.Name, d.Name.Span(), e.setOver(d.Name, v, set))
 		case *ast.Let:
 			e.topLet(d, s, set)
 		case *ast.Sketch:
@@ -47,6 +47,14 @@ func (e *evaluator) file(m *module, set overrides, eager bool) {
 			s.set(d.Name.Name, d.Name.Span(), &partDef{d, s})
 		}
 	}
+}
+
+// setOver returns a measure, or the value set in its place.
+func (e *evaluator) setOver(name ast.Ident, read value.Value, set overrides) value.Value {
+	if _, ok := set[name.Name]; !ok {
+		return read
+	}
+	return e.remeasured(read, e.overridden(name, read, set))
 }
 
 // complete reports whether every parameter has a default.
@@ -90,81 +98,6 @@ func (e *evaluator) module(m *Module) *module {
 	e.frames = frames
 	done.running = false
 	return done
-}
-
-// measure returns the mean of the readings with its uncertainty. What stands
-// after +- is taken as a standard uncertainty.
-func (e *evaluator) measure(d *ast.Measure, s *scope) value.Value {
-	var numbers []value.Number
-	for _, r := range d.Readings {
-		n, ok := e.reading(r, s, numbers)
-		if !ok {
-			return value.Bad{}
-		}
-		numbers = append(numbers, n)
-	}
-	if len(numbers) == 0 {
-		return value.Bad{}
-	}
-	stated, ok := e.stated(d, s, numbers[0])
-	if !ok {
-		return value.Bad{}
-	}
-	xs := make([]float64, len(numbers))
-	for i, n := range numbers {
-		xs[i] = n.As(numbers[0].Dim).X
-	}
-	v := value.Measured(xs, stated, numbers[0].Dim, e.sources)
-	e.sources++
-	if s.module != nil && s.module.Module == e.main {
-		e.measures = append(e.measures, Measure{Name: d.Name.Name, At: d.Span(), Readings: numbers, Value: v})
-	}
-	return v
-}
-
-// reading is one reading, of the same dimension as those before it.
-func (e *evaluator) reading(x ast.Expr, s *scope, before []value.Number) (value.Number, bool) {
-	v := e.expr(x, s)
-	if value.IsBad(v) {
-		return value.Number{}, false
-	}
-	n, ok := v.(value.Number)
-	if !ok {
-		e.fault(x.Span(), value.Faultf(WrongOperand, "a reading is a number with a unit, this is %s", value.Describe(v)))
-		return n, false
-	}
-	if len(before) > 0 {
-		first := before[0]
-		if n.As(first.Dim).Dim != first.Dim {
-			e.fault(x.Span(), value.Faultf(value.DimMismatch, "this reading is %s, the first is %s: %s, %s",
-				value.A(n.Dim), value.A(first.Dim), n, first).Do("give all readings the same kind of unit"))
-			return n, false
-		}
-	}
-	return n, true
-}
-
-// stated is the standard uncertainty after +-, or 0.
-func (e *evaluator) stated(d *ast.Measure, s *scope, first value.Number) (float64, bool) {
-	if d.Error == nil {
-		return 0, true
-	}
-	v := e.expr(d.Error, s)
-	if value.IsBad(v) {
-		return 0, false
-	}
-	n, ok := v.(value.Number)
-	if !ok || n.As(first.Dim).Dim != first.Dim {
-		e.fault(d.Error.Span(), value.Faultf(value.DimMismatch, "the uncertainty is %s (%s), the reading %s (%s)",
-			value.Describe(v), value.Print(v), value.A(first.Dim), first).Do("give both the same kind of unit"))
-		return 0, false
-	}
-	if n.X < 0 {
-		e.fault(d.Error.Span(), value.Faultf(NegativeError, "an uncertainty cannot be below 0, this is %s", n).
-			Do("write it without the sign: +- means to both sides"))
-		return 0, false
-	}
-	return n.X, true
 }
 
 // let binds a value or a one-line function.

@@ -219,17 +219,18 @@ func (d *drawing) inside(of sketch.Entity) (*value.Area, *value.Fault) {
 	return &value.Area{Name: of.EntityName(), Area: sketch.AreaOf(b)}, nil
 }
 
-// settle turns an unknown into a number once the sketch is solved.
+// settle turns an unknown into a number once the sketch is solved. Its
+// uncertainty is that of the measurements that the sketch was drawn with.
 func (d *drawing) settle(v value.Value) value.Value {
 	u, ok := v.(value.Unknown)
 	if !ok {
 		return v
 	}
 	if c, ok := u.E.Constant(); ok {
-		return value.Of(c, u.Dim)
+		return value.Tied(c, u.Dim, u.E.Ties())
 	}
 	if d.solved == nil {
 		return v
 	}
-	return value.Of(d.solved.Value(u.E), u.Dim)
+	return value.Tied(d.solved.Value(u.E), u.Dim, d.solved.Ties(u.E))
 }

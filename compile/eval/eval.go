@@ -91,7 +91,7 @@ func Run(ctx context.Context, main *Module, o Options) (*Result, error) {
 	if o.Tolerance == 0 {
 		o.Tolerance = solid.DefaultTolerance
 	}
-	e := &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}}
+	e := &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, scatters: map[string]int{}}
 	r := e.run()
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -122,7 +122,8 @@ type evaluator struct {
 	steps   int
 	stopped bool // a limit was reached or ctx ended: everything is Bad from here
 
-	sources  int // measurements met so far
+	sources  []Source       // what was measured so far
+	scatters map[string]int // sources of fitted lines, by their readings
 	measures []Measure
 
 	facts   *check.Facts // inside a check, what its words mean

@@ -30,6 +30,7 @@ const (
 	CheckNoTest   diag.Code = "check-not-condition"
 	CheckHidden   diag.Code = "check-word-hidden"
 	NegativeError diag.Code = "measure-negative"
+	Warned        diag.Code = "warned" // by the function warn
 	SettingName   diag.Code = "setting-unknown"
 	SettingKind   diag.Code = "setting-kind"
 	SizeUnknown   diag.Code = "size-unknown"

@@ -68,7 +68,11 @@ func argsKey(params []ast.Param, s *scope) string {
 	for _, p := range params {
 		switch v := s.names[p.Name.Name].value.(type) {
 		case value.Number:
-			fmt.Fprintf(&b, "%x;", v.X)
+			fmt.Fprintf(&b, "%x", v.X)
+			for _, u := range v.U { // the same value, measured otherwise, is another
+				fmt.Fprintf(&b, ",%d:%x", u.Source, u.C)
+			}
+			b.WriteByte(';')
 		case value.Flag, value.Text:
 			fmt.Fprintf(&b, "%q;", fmt.Sprint(v))
 		default:

@@ -78,7 +78,7 @@ func TestEveryModuleEvaluates(t *testing.T) {
 func quantity(t *testing.T, text, x string) (v, u float64) {
 	t.Helper()
 	r := library(t, text+"\nmeasure it = 0 + ("+x+")\npart p { join box width 1mm, depth 1mm, height 1mm }", Options{})
-	if len(r.Diags) > 0 {
+	if r.Diags.HasErrors() {
 		t.Fatalf("%s: %s", x, listed(r.Diags))
 	}
 	n := r.Measures[len(r.Measures)-1].Readings[0]

@@ -29,6 +29,8 @@ type Solved struct {
 	sketch *Sketch
 	// Result is what the solver found.
 	Result *solve.Result
+
+	following following
 }
 
 // Value returns the value of an expression over the sketch.
@@ -49,7 +51,7 @@ func (s *Sketch) Solve(ctx context.Context) (*Solved, diag.List, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	v := &Solved{s, r}
+	v := &Solved{sketch: s, Result: r}
 	var list diag.List
 	for _, c := range r.Conflicts {
 		list.Add(s.conflict(c))

@@ -55,6 +55,7 @@ type Expr struct {
 	v    int32   // of opVar: its index
 	c    float64 // of opConst: the value; of opPow: the exponent
 	a, b *Expr
+	tied []Tie // of opConst: what its value depends on
 }
 
 var zero, one = &Expr{op: opConst}, &Expr{op: opConst, c: 1}
@@ -83,14 +84,16 @@ func (e *Expr) Index() int {
 
 func unary(o op, a *Expr) *Expr {
 	if a.op == opConst {
-		return Const(apply(o, a.c, 0, 0))
+		v := apply(o, a.c, 0, 0)
+		return tieUnary(Const(v), o, a, v, 0)
 	}
 	return &Expr{op: o, a: a}
 }
 
 func binary(o op, a, b *Expr) *Expr {
 	if a.op == opConst && b.op == opConst {
-		return Const(apply(o, a.c, b.c, 0))
+		v := apply(o, a.c, b.c, 0)
+		return tieBinary(Const(v), o, a, b, v)
 	}
 	return &Expr{op: o, a: a, b: b}
 }
@@ -154,7 +157,8 @@ func Scale(k float64, a *Expr) *Expr { return Mul(Const(k), a) }
 // Pow returns a to the power of the plain number k.
 func Pow(a *Expr, k float64) *Expr {
 	if a.op == opConst {
-		return Const(math.Pow(a.c, k))
+		v := math.Pow(a.c, k)
+		return tieUnary(Const(v), opPow, a, v, k)
 	}
 	if k == 1 {
 		return a

@@ -104,24 +104,51 @@ func Apply2(a, b Number, x, da, db float64, d unit.Dim) Number {
 }
 
 // Measured returns the mean of the readings, with the uncertainty of a
-// measurement numbered source: that of the mean, s/√n (GUM 4.2.3), and a
-// stated standard uncertainty, added by squares.
-func Measured(readings []float64, stated float64, d unit.Dim, source int) Number {
+// measurement numbered source: that of the mean, s/√n (GUM 4.2.3), and that
+// of the instrument, stated as a standard uncertainty, added by squares. A
+// reading that was worked out from other measurements keeps what it has from
+// them.
+func Measured(readings []Number, stated float64, source int) Number {
 	n := float64(len(readings))
-	var mean, s2 float64
+	m := Number{Dim: readings[0].Dim}
+	var s2 float64
 	for _, r := range readings {
-		mean += r / n
+		m.X += r.X / n
+		m.U = spread(1, m.U, 1/n, r.U)
 	}
 	for _, r := range readings {
-		s2 += float64((r - mean) * (r - mean))
+		s2 += float64((r.X - m.X) * (r.X - m.X))
 	}
 	u := stated
 	if n > 1 {
 		u = math.Hypot(stated, math.Sqrt(s2/(n-1)/n))
 	}
-	m := Number{X: mean, Dim: d}
+	return m.From(source, u)
+}
+
+// From adds a source of its own to a number, with its standard uncertainty.
+func (n Number) From(source int, u float64) Number {
 	if u != 0 {
-		m.U = []Contribution{{source, u}}
+		n.U = spread(1, n.U, 1, []Contribution{{source, u}})
 	}
-	return m
+	return n
+}
+
+// Rectangular is the standard uncertainty of a value known to lie within
+// ±limit, anywhere in it alike: limit/√3 (GUM 4.3.7).
+func Rectangular(limit float64) float64 { return limit / math.Sqrt(3) }
+
+// Share is the part, from 0 to 1, that one source has in the variance of n.
+func (n Number) Share(source int) float64 {
+	var all, own float64
+	for _, c := range n.U {
+		all += float64(c.C * c.C)
+		if c.Source == source {
+			own = float64(c.C * c.C)
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return own / all
 }

@@ -27,7 +27,29 @@ func Lift(v Value, d unit.Dim) (Unknown, bool) {
 		return v, true
 	case Number:
 		n := v.As(d)
-		return Unknown{solve.Const(n.X), n.Dim}, true
+		return Unknown{solve.Tied(n.X, ties(n.U)), n.Dim}, true
 	}
 	return Unknown{}, false
+}
+
+// ties hands the contributions of a number to the solver, one unit of a source
+// being its standard uncertainty.
+func ties(u []Contribution) []solve.Tie {
+	out := make([]solve.Tie, len(u))
+	for i, c := range u {
+		out[i] = solve.Tie{Source: c.Source, Slope: c.C}
+	}
+	return out
+}
+
+// Tied returns x base units of dimension d with the contributions that a
+// solution hands back.
+func Tied(x float64, d unit.Dim, t []solve.Tie) Number {
+	n := Of(x, d)
+	for _, c := range t {
+		if c.Slope != 0 {
+			n.U = append(n.U, Contribution{c.Source, c.Slope})
+		}
+	}
+	return n
 }

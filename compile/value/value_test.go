@@ -9,7 +9,16 @@ import (
 
 // measured returns a single reading with a standard uncertainty.
 func measured(x, u float64, d unit.Dim, source int) Number {
-	return Measured([]float64{x}, u, d, source)
+	return Measured([]Number{Of(x, d)}, u, source)
+}
+
+// all gives readings their dimension.
+func all(xs []float64, d unit.Dim) []Number {
+	out := make([]Number, len(xs))
+	for i, x := range xs {
+		out[i] = Of(x, d)
+	}
+	return out
 }
 
 func must(t *testing.T) func(Number, *Fault) Number {
@@ -36,23 +45,23 @@ func TestMeanOfReadings(t *testing.T) {
 		96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07,
 		100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
 	}
-	n := Measured(temps, 0, unit.Temperature, 0)
+	n := Measured(all(temps, unit.Temperature), 0, 0)
 	near(t, "mean", n.X, 100.145, 1e-3)
 	near(t, "u", n.Uncertainty(), 0.333, 1e-3)
 
 	// The same rules on six readings of a ring body, worked by hand: mean
 	// 114.30000, s 0.03406, u 0.01390.
-	n = Measured([]float64{114.32, 114.28, 114.35, 114.30, 114.25, 114.30}, 0, unit.Length, 0)
+	n = Measured(all([]float64{114.32, 114.28, 114.35, 114.30, 114.25, 114.30}, unit.Length), 0, 0)
 	near(t, "mean", n.X, 114.3, 1e-5)
 	near(t, "u", n.Uncertainty(), 0.01390, 1e-5)
 
 	// Five readings, s 0.01581, u(mean) 0.00707; with a caliper's limits of
 	// ±0.02 taken as rectangular (GUM 4.3.7: /√3) 0.01354.
 	five := []float64{62.02, 61.98, 62.01, 61.99, 62.00}
-	n = Measured(five, 0, unit.Length, 0)
+	n = Measured(all(five, unit.Length), 0, 0)
 	near(t, "mean", n.X, 62, 1e-6)
 	near(t, "u", n.Uncertainty(), 0.00707, 1e-5)
-	n = Measured(five, 0.02/math.Sqrt(3), unit.Length, 0)
+	n = Measured(all(five, unit.Length), Rectangular(0.02), 0)
 	near(t, "u with limits", n.Uncertainty(), 0.01354, 1e-5)
 }
 

@@ -136,7 +136,7 @@ func (p *parser) measure(stmt []token.Token) ast.Decl {
 	if !ok {
 		return nil
 	}
-	return &ast.Measure{At: p.at1(g.Tokens), Name: p.ident(g.Name), Readings: p.values(g.Readings), Error: p.value(g.Error)}
+	return &ast.Measure{At: p.at1(g.Tokens), Name: p.ident(g.Name), Readings: p.values(g.Readings), Error: p.value(g.Error), Limit: p.value(g.Limit)}
 }
 
 // let reads a let of the top level, of a sketch or of a part.

@@ -148,6 +148,7 @@ func (r *resolver) decl(d ast.Decl) {
 		r.now = d.Name.Name
 		r.exprs(r.top, d.Readings)
 		r.expr(r.top, d.Error)
+		r.expr(r.top, d.Limit)
 	case *ast.Let:
 		r.now = d.Name.Name
 		r.expr(r.params(r.top, d.Params), d.Value)

@@ -1,0 +1,162 @@
+package eval
+
+import (
+	"fmt"
+	"math"
+	"path"
+	"path/filepath"
+	"strings"
+
+	"perch/compile/value"
+	"perch/lang/ast"
+	"perch/lang/diag"
+	"perch/lang/source"
+)
+
+// Source is one thing that was measured: what contributions to uncertainties
+// count by. Its number is its index.
+type Source struct {
+	Name string // of the measure, with its module: "dims.girth"
+	At   source.Span
+	// Instrument is the standard uncertainty that the instrument brings, in
+	// base units.
+	Instrument float64
+}
+
+// newSource numbers something measured.
+func (e *evaluator) newSource(name string, at source.Span, s *scope) int {
+	if m := s.module; m != nil && m.Name != "" {
+		name = moduleName(m.Name) + "." + name
+	}
+	e.sources = append(e.sources, Source{Name: name, At: at})
+	return len(e.sources) - 1
+}
+
+// measure returns the mean of the readings with its uncertainty. What stands
+// after +- is a standard uncertainty (k = 1); what stands after within is the
+// limit that the instrument keeps to, a rectangular distribution.
+func (e *evaluator) measure(d *ast.Measure, s *scope) value.Value {
+	var numbers []value.Number
+	for _, r := range d.Readings {
+		n, ok := e.reading(r, s, numbers)
+		if !ok {
+			return value.Bad{}
+		}
+		if len(numbers) > 0 {
+			n = n.As(numbers[0].Dim)
+		}
+		numbers = append(numbers, n)
+	}
+	if len(numbers) == 0 {
+		return value.Bad{}
+	}
+	u, ok1 := e.stated(d.Error, "uncertainty", "an uncertainty", s, numbers[0])
+	limit, ok2 := e.stated(d.Limit, "limit", "a limit", s, numbers[0])
+	if !ok1 || !ok2 {
+		return value.Bad{}
+	}
+	k := e.newSource(d.Name.Name, d.Name.Span(), s)
+	e.sources[k].Instrument = math.Hypot(u, value.Rectangular(limit))
+	v := value.Measured(numbers, e.sources[k].Instrument, k)
+	if s.module != nil && s.module.Module == e.main {
+		e.measures = append(e.measures, Measure{Name: d.Name.Name, At: d.Span(), Readings: numbers, Value: v})
+	}
+	return v
+}
+
+// moduleName is a module as others name it: "dims" for "shared/dims.perch".
+func moduleName(shown string) string {
+	return strings.TrimSuffix(path.Base(filepath.ToSlash(shown)), ".perch")
+}
+
+// known adds what a builtin function says of its result: a warning, and the
+// uncertainty that comes from it and not from its arguments.
+func (e *evaluator) known(x *ast.Call, f *builtinFunc, args []value.Value, v value.Value) value.Value {
+	if f.Warning != nil {
+		if text := f.Warning(args); text != "" {
+			e.report(diag.Diagnostic{Code: Warned, Severity: diag.Warning, At: x.Span(), Message: text})
+		}
+	}
+	n, ok := v.(value.Number)
+	if f.Scatter == nil || !ok {
+		return v
+	}
+	for i, u := range f.Scatter(args) {
+		n = n.From(e.scatterSource(x, f, args[1:], i), u)
+	}
+	return n
+}
+
+// scatterSource returns the source of the scatter of some arguments: for the
+// same ones the same source.
+func (e *evaluator) scatterSource(x *ast.Call, f *builtinFunc, args []value.Value, part int) int {
+	key := fmt.Sprintf("%s %d", f.Name, part)
+	for _, a := range args {
+		key += fmt.Sprintf(" %v", a)
+	}
+	k, ok := e.scatters[key]
+	if !ok {
+		k = len(e.sources)
+		e.sources = append(e.sources, Source{Name: "scatter about the line", At: x.Span()})
+		e.scatters[key] = k
+	}
+	return k
+}
+
+// remeasured gives a measure that a size or a setting has set to another
+// value the uncertainty of its instrument; the scatter of the readings goes
+// with them.
+func (e *evaluator) remeasured(read, set value.Value) value.Value {
+	_, ok1 := read.(value.Number)
+	now, ok2 := set.(value.Number)
+	if !ok1 || !ok2 || len(now.U) > 0 {
+		return set
+	}
+	own := len(e.sources) - 1 // of read, which was measured just now
+	return now.From(own, e.sources[own].Instrument)
+}
+
+// reading is one reading, of the same dimension as those before it.
+func (e *evaluator) reading(x ast.Expr, s *scope, before []value.Number) (value.Number, bool) {
+	v := e.expr(x, s)
+	if value.IsBad(v) {
+		return value.Number{}, false
+	}
+	n, ok := v.(value.Number)
+	if !ok {
+		e.fault(x.Span(), value.Faultf(WrongOperand, "a reading is a number with a unit, this is %s", value.Describe(v)))
+		return n, false
+	}
+	if len(before) > 0 {
+		first := before[0]
+		if n.As(first.Dim).Dim != first.Dim {
+			e.fault(x.Span(), value.Faultf(value.DimMismatch, "this reading is %s, the first is %s: %s, %s",
+				value.A(n.Dim), value.A(first.Dim), n, first).Do("give all readings the same kind of unit"))
+			return n, false
+		}
+	}
+	return n, true
+}
+
+// stated is the number after +- or within, or 0 when none stands there.
+func (e *evaluator) stated(x ast.Expr, what, article string, s *scope, first value.Number) (float64, bool) {
+	if x == nil {
+		return 0, true
+	}
+	v := e.expr(x, s)
+	if value.IsBad(v) {
+		return 0, false
+	}
+	n, ok := v.(value.Number)
+	if !ok || n.As(first.Dim).Dim != first.Dim {
+		e.fault(x.Span(), value.Faultf(value.DimMismatch, "the %s is %s (%s), the reading %s (%s)",
+			what, value.Describe(v), value.Print(v), value.A(first.Dim), first).Do("give both the same kind of unit"))
+		return 0, false
+	}
+	if n.X < 0 {
+		e.fault(x.Span(), value.Faultf(NegativeError, "%s cannot be below 0, this is %s", article, n).
+			Do("write it without the sign: it counts to both sides"))
+		return 0, false
+	}
+	return n.X, true
+}
