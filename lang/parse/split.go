@@ -34,7 +34,7 @@ func (p *parser) statement() []token.Token {
 		case t.Type == token.EOF, isOp(t, "{"), isOp(t, "}"):
 			return p.cut(stmt, start, joined)
 		case t.Type == token.Newline:
-			if depth <= 0 && !carriesOn(p.toks[p.at-1]) || p.startsAnew(p.at+1) {
+			if depth <= 0 && !token.CarriesOn(p.toks[p.at-1]) || p.startsAnew(p.at+1) {
 				return p.cut(stmt, start, joined)
 			}
 			if !joined {
@@ -65,20 +65,6 @@ func (p *parser) cut(stmt []token.Token, start int, joined bool) []token.Token {
 	return p.toks[start:p.at:p.at]
 }
 
-// carriesOn reports whether a line whose last token is t cannot end there.
-func carriesOn(t token.Token) bool {
-	switch t.Type {
-	case token.Op:
-		return t.Value != ")" && t.Value != ":" && t.Value != "."
-	case token.Keyword:
-		switch t.Value {
-		case "and", "or", "not", "less", "with", "within", "if", "then", "else":
-			return true
-		}
-	}
-	return false
-}
-
 // startsAnew reports whether the line whose first token is at i, or the next
 // one that is not empty, begins a statement whatever stood before.
 func (p *parser) startsAnew(i int) bool {
@@ -94,19 +80,7 @@ func (p *parser) startsAnew(i int) bool {
 	case token.Keyword:
 		return token.Declares(t.Value)
 	case token.Ident:
-		return opens(t.Value) && p.toks[i+1].Type == token.Ident
-	}
-	return false
-}
-
-// opens reports whether word, followed by a name, begins a statement of a
-// sketch or a part.
-func opens(word string) bool {
-	switch word {
-	case "join", "cut", "trim", "mating", "material", "check", "caution",
-		"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon",
-		"guide", "bevel", "area":
-		return true
+		return token.Opens(t.Value) && p.toks[i+1].Type == token.Ident
 	}
 	return false
 }

@@ -24,6 +24,32 @@ func Declares(word string) bool {
 	return false
 }
 
+// CarriesOn reports whether a line whose last token is t cannot end there.
+func CarriesOn(t Token) bool {
+	switch t.Type {
+	case Op:
+		return t.Value != ")" && t.Value != ":" && t.Value != "."
+	case Keyword:
+		switch t.Value {
+		case "and", "or", "not", "less", "with", "within", "if", "then", "else":
+			return true
+		}
+	}
+	return false
+}
+
+// Opens reports whether word, followed by a name, begins a statement of a
+// sketch or a part whatever stood before.
+func Opens(word string) bool {
+	switch word {
+	case "join", "cut", "trim", "mating", "material", "check", "caution",
+		"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon",
+		"guide", "bevel", "area":
+		return true
+	}
+	return false
+}
+
 // Clause words. The grammar knows them only to tell a clause from the next
 // body of a list; which head takes which clause is no matter of this package.
 var (
