@@ -37,7 +37,15 @@ var (
 // point is a place on the grid.
 type point struct{ x, y int64 }
 
-func (p point) compare(q point) int { return cmp.Or(cmp.Compare(p.x, q.x), cmp.Compare(p.y, q.y)) }
+func (p point) compare(q point) int {
+	switch {
+	case p.x < q.x:
+		return -1
+	case p.x > q.x:
+		return 1
+	}
+	return cmp.Compare(p.y, q.y)
+}
 
 func (p point) sub(q point) point { return point{p.x - q.x, p.y - q.y} }
 
@@ -49,12 +57,16 @@ func (p point) dot(q point) int64 { return p.x*q.x + p.y*q.y }
 func turn(a, b, c point) int64 { return b.sub(a).cross(c.sub(a)) }
 
 // side is a piece of the border of regions. It runs from a to b, a before b,
-// and has region number r on its left as often as windings[r] more than on
+// and has each region on its left by so much more often than on
 // its right.
 type side struct {
 	a, b     point
-	windings []int32 // by region
+	windings []winding // of the regions that differ, ascending
 }
+
+// winding is by how much more often a region lies on the left of a side than
+// on its right.
+type winding struct{ region, by int32 }
 
 // overlay holds the rings of all regions on the grid.
 type overlay struct {
@@ -118,25 +130,17 @@ func (o *overlay) add(region int, ring []geom.Vec2) error {
 		}
 		grid[i] = p
 	}
+	one := []winding{{int32(region), 1}, {int32(region), -1}}
 	for i, a := range grid {
-		o.addSide(a, grid[(i+1)%len(grid)], func(w []int32, sign int32) { w[region] += sign })
+		b := grid[(i+1)%len(grid)]
+		switch a.compare(b) {
+		case -1:
+			o.sides = append(o.sides, side{a, b, one[:1:1]})
+		case 1:
+			o.sides = append(o.sides, side{b, a, one[1:]})
+		}
 	}
 	return nil
-}
-
-// addSide adds a side; wind adds to its windings, with sign -1 when it runs
-// the other way round.
-func (o *overlay) addSide(a, b point, wind func(w []int32, sign int32)) {
-	sign := int32(1)
-	switch a.compare(b) {
-	case 0:
-		return
-	case 1:
-		a, b, sign = b, a, -1
-	}
-	w := make([]int32, o.regions)
-	wind(w, sign)
-	o.sides = append(o.sides, side{a, b, w})
 }
 
 func onGrid(v geom.Vec2) (point, bool) {
@@ -150,20 +154,51 @@ func onGrid(v geom.Vec2) (point, bool) {
 // merge sorts the sides and joins those that coincide; those that have the
 // same on both sides go.
 func (o *overlay) merge() {
-	slices.SortFunc(o.sides, func(s, t side) int { return cmp.Or(s.a.compare(t.a), s.b.compare(t.b)) })
+	slices.SortFunc(o.sides, func(s, t side) int {
+		if c := s.a.compare(t.a); c != 0 {
+			return c
+		}
+		return s.b.compare(t.b)
+	})
 	kept := o.sides[:0]
 	for i := 0; i < len(o.sides); {
 		s := o.sides[i]
 		for i++; i < len(o.sides) && o.sides[i].a == s.a && o.sides[i].b == s.b; i++ {
-			for r, w := range o.sides[i].windings {
-				s.windings[r] += w
-			}
+			s.windings = sum(s.windings, o.sides[i].windings)
 		}
-		if slices.ContainsFunc(s.windings, func(w int32) bool { return w != 0 }) {
+		if len(s.windings) > 0 {
 			kept = append(kept, s)
 		}
 	}
 	o.sides = kept
+}
+
+// sum adds two lists of windings; what comes to nothing goes.
+func sum(a, b []winding) []winding {
+	out := make([]winding, 0, len(a)+len(b))
+	for len(a) > 0 || len(b) > 0 {
+		switch {
+		case len(b) == 0 || len(a) > 0 && a[0].region < b[0].region:
+			out, a = append(out, a[0]), a[1:]
+		case len(a) == 0 || b[0].region < a[0].region:
+			out, b = append(out, b[0]), b[1:]
+		default:
+			if by := a[0].by + b[0].by; by != 0 {
+				out = append(out, winding{a[0].region, by})
+			}
+			a, b = a[1:], b[1:]
+		}
+	}
+	return out
+}
+
+// turned returns the windings of a side seen the other way round.
+func turned(w []winding) []winding {
+	out := slices.Clone(w)
+	for i := range out {
+		out[i].by = -out[i].by
+	}
+	return out
 }
 
 // float returns a grid point in mm: as it was given, or on the grid.

@@ -36,15 +36,10 @@ func (o *overlay) lead(points []point, via func(s side, points, via []point) []p
 
 // piece returns a part of side s from p to q.
 func (o *overlay) piece(s side, p, q point) side {
-	w := make([]int32, o.regions)
-	sign := int32(1)
 	if p.compare(q) > 0 {
-		p, q, sign = q, p, -1
+		return side{q, p, turned(s.windings)}
 	}
-	for r, v := range s.windings {
-		w[r] = sign * v
-	}
-	return side{p, q, w}
+	return side{p, q, s.windings}
 }
 
 // ends returns the ends of the sides in order of x, then y.

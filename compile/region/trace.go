@@ -14,12 +14,12 @@ type arrow = int32
 // network is the sides as a planar graph.
 type network struct {
 	o        *overlay
-	vertices []point   // sorted
-	out      [][]arrow // by vertex, counter-clockwise, from straight down on
-	from     []int32   // by arrow: its vertex
-	slot     []int32   // by arrow: its place in out
-	face     []int32   // by arrow: the face on its left, or -1
-	windings [][]int32 // by face: how often each region goes round it
+	vertices []point     // sorted
+	out      [][]arrow   // by vertex, counter-clockwise, from straight down on
+	from     []int32     // by arrow: its vertex
+	slot     []int32     // by arrow: its place in out
+	face     []int32     // by arrow: the face on its left, or -1
+	windings [][]winding // by face: how often regions go round it
 }
 
 func (o *overlay) trace(inside func([]bool) bool) [][]geom.Vec2 {
@@ -28,8 +28,9 @@ func (o *overlay) trace(inside func([]bool) bool) [][]geom.Vec2 {
 	in := make([]bool, o.regions)
 	within := make([]bool, len(n.windings))
 	for f, w := range n.windings {
-		for r, k := range w {
-			in[r] = k != 0
+		clear(in)
+		for _, k := range w {
+			in[k.region] = true
 		}
 		within[f] = inside(in)
 	}
@@ -98,16 +99,6 @@ func (n *network) next(a arrow) arrow {
 	return out[(int(n.slot[back])+len(out)-1)%len(out)]
 }
 
-// winding returns by how much more region r is on the left of a than on its
-// right.
-func (n *network) winding(a arrow, r int) int32 {
-	w := n.o.sides[a/2].windings[r]
-	if a&1 == 1 {
-		return -w
-	}
-	return w
-}
-
 // label finds the face on the left of each arrow and how often each region
 // goes round it. Connected pieces are done one by one, each from its leftmost
 // vertex: whatever lies left of that is found by looking further left.
@@ -126,10 +117,11 @@ func (n *network) label() {
 			queue = queue[:len(queue)-1]
 			for b := n.next(a); ; b = n.next(b) {
 				if twin := b ^ 1; n.face[twin] < 0 {
-					w := slices.Clone(n.windings[n.face[b]])
-					for r := range w {
-						w[r] -= n.winding(b, r)
+					across := n.o.sides[b/2].windings
+					if b&1 == 0 { // seen from its left
+						across = turned(across)
 					}
+					w := sum(n.windings[n.face[b]], across)
 					n.walk(twin, w)
 					queue = append(queue, twin)
 				}
@@ -142,7 +134,7 @@ func (n *network) label() {
 }
 
 // walk gives the cycle of a a face with windings w.
-func (n *network) walk(a arrow, w []int32) {
+func (n *network) walk(a arrow, w []winding) {
 	f := int32(len(n.windings))
 	n.windings = append(n.windings, w)
 	for b := a; ; {
@@ -156,8 +148,8 @@ func (n *network) walk(a arrow, w []int32) {
 // around counts how often each region goes round the place just left of p, by
 // the sides that a ray to the left meets. p is the leftmost vertex of a piece,
 // so only other pieces are met.
-func (n *network) around(p point) []int32 {
-	w := make([]int32, n.o.regions)
+func (n *network) around(p point) []winding {
+	var w []winding
 	for _, s := range n.o.sides { // in order of s.a.x
 		if s.a.x >= p.x {
 			break
@@ -169,14 +161,10 @@ func (n *network) around(p point) []int32 {
 		}
 		t := turn(s.a, s.b, p)
 		if up && t < 0 { // p is on its right
-			for r, k := range s.windings {
-				w[r] -= k
-			}
+			w = sum(w, turned(s.windings))
 		}
 		if down && t > 0 {
-			for r, k := range s.windings {
-				w[r] += k
-			}
+			w = sum(w, s.windings)
 		}
 	}
 	return w
