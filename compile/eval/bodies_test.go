@@ -22,7 +22,7 @@ func TestShapedBodies(t *testing.T) {
 		{"extrude plate by 10mm along y, taper 5deg", 10 * drawn(10*slope), "prismatoid"},
 		{"extrude plate by 10mm, taper -5deg", 10 * drawn(-10*slope), "prismatoid"},
 		{"extrude plate by 4mm, bevel bottom 0.4mm", 200*3.6 + 0.4*drawn(0.4), "prismatoid"},
-		{"extrude plate by 4mm along x, bevel ends 0.4mm", 200*3.2 + 0.8*drawn(0.4), "prismatoid"},
+		{"extrude plate by 4mm along x, bevel left 0.4mm, bevel right 0.4mm", 200*3.2 + 0.8*drawn(0.4), "prismatoid"},
 		{"extrude plate by 4mm, bevel bottom 0.4mm, round top 1mm", 200*2.6 + 0.4*drawn(0.4) + 200 - 60*q1 + 4*q2, "integral over a quarter circle"},
 		{"extrude plate by 4mm, hollow 1mm", 4 * (200 - 18*8), "difference"},
 		{"extrude plate by 4mm, hollow 1mm, closed bottom 1mm", 4*200 - 3*18*8, "difference"},

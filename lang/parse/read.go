@@ -236,6 +236,8 @@ func clauseAt(stmt []token.Token, i int) bool {
 		return true
 	case next.Type == token.Ident:
 		return !token.Clause(next.Value)
+	case next.Value == "left", next.Value == "right": // the ends of a body along x
+		return true
 	}
 	return false
 }
