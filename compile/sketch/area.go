@@ -67,12 +67,16 @@ func combineAreas(op areaOp, a *Area, others []*Area) *Area {
 // No rings: nothing is left. The error tells when an area is too large or too
 // fine to be worked out.
 func (a *Area) Rings(tolerance float64) ([][]geom.Vec2, error) {
-	if rings, ok, err := a.single(tolerance, nil); ok {
+	if a.op == opDrawn || a.op == opGrow {
+		rings, _, err := a.single(tolerance, nil)
 		return rings, err
 	}
 	var rings [][][]geom.Vec2
-	meet := meetings{}
-	meet.of(a)
+	var meet meetings // of a border with itself there are none
+	if a.op != opLeaf {
+		meet = meetings{}
+		meet.of(a)
+	}
 	inside, err := a.collect(tolerance, meet, &rings)
 	if err != nil {
 		return nil, err

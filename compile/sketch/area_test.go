@@ -182,6 +182,15 @@ func TestBorderFaults(t *testing.T) {
 		{"bow tie", func(s *Sketch, o func(ps ...*Point) *Outline) Entity {
 			return o(s.pin(0, 0), s.pin(10, 10), s.pin(10, 0), s.pin(0, 10))
 		}, CodeCrossing, "crosses itself near (5, 5) mm"},
+		{"there and back", func(s *Sketch, o func(ps ...*Point) *Outline) Entity {
+			return o(s.pin(0, 0), s.pin(10, 0), s.pin(5, 0))
+		}, CodeHollow, "goes round nothing"},
+		{"up that goes down", func(s *Sketch, o func(ps ...*Point) *Outline) Entity {
+			return walked(t, s, s.pin(0, 0), Step{Dir: "right", Length: mm(10)}, Step{Dir: "up", To: s.pin(10, -4)}, Step{Dir: "left", Length: mm(10)})
+		}, CodeBackward, "is to go up, but what is asked of it takes it 4 mm the other way"},
+		{"a line of no length", func(s *Sketch, o func(ps ...*Point) *Outline) Entity {
+			return o(s.pin(0, 0), s.pin(10, 0), s.pin(10, 0), s.pin(5, 5))
+		}, CodeFlat, "this line has no length"},
 		{"no room to round", func(s *Sketch, o func(ps ...*Point) *Outline) Entity {
 			p := s.pin(0, 0)
 			e := o(p, s.pin(10, 0), s.pin(10, 10), s.pin(0, 10))
@@ -256,6 +265,16 @@ func TestRings(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestLeftovers: corners on the way and hair lines do not come out.
+func TestLeftovers(t *testing.T) {
+	s := New("s", nowhere)
+	o := walked(t, s, s.pin(0, 0), Step{To: s.pin(4, 0)}, Step{To: s.pin(10, 0)}, Step{To: s.pin(15, 0)}, Step{To: s.pin(10, 0)}, Step{To: s.pin(10, 7)})
+	rings, err := AreaOf(border(t, settle(t, s), o)).Rings(0.01)
+	if want := []geom.Vec2{{}, {X: 10}, {X: 10, Y: 7}}; err != nil || len(rings) != 1 || !slices.Equal(rings[0], want) {
+		t.Errorf("%v, want %v; %v", rings, want, err)
 	}
 }
 

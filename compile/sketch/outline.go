@@ -141,9 +141,27 @@ func (o *Outline) Line(st Step) (*Line, error) {
 		s.equate(solve.Sub(distance(a, b), st.Length), 1)
 		s.spans = append(s.spans, [2]*Point{a, b})
 	}
+	if ux != nil {
+		s.ways = append(s.ways, way{l, solve.Add(solve.Mul(l.dx(), ux), solve.Mul(l.dy(), uy)), st})
+	}
 	o.Segments = append(o.Segments, Segment{Line: l})
 	o.last = b
 	return l, nil
+}
+
+// way is a line that was told where to go; along is how far it goes there.
+type way struct {
+	line  *Line
+	along *solve.Expr
+	step  Step
+}
+
+// words returns how the way was written: "right", "ahead", "at an angle".
+func (w *way) words() string {
+	if w.step.Dir != "" {
+		return w.step.Dir
+	}
+	return "at an angle"
 }
 
 // heading returns the unit direction in which the last segment ends.

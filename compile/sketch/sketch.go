@@ -31,6 +31,7 @@ type Sketch struct {
 	circles    []*Circle
 	arcs       []*Arc
 	outlines   []*Outline
+	ways       []way // lines of outlines that were told where to go
 	checks     []inequality
 	spans      [][2]*Point // pairs that a statement ties by their distance
 	apart      map[*solve.Expr][2]*Point

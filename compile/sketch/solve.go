@@ -22,6 +22,8 @@ const (
 	CodeCorner    diag.Code = "sketch-corner"    // no room to round or bevel
 	CodeCrossing  diag.Code = "outline-crosses"  // an outline that crosses itself
 	CodeOpen      diag.Code = "outline-open"     // an outline that does not close
+	CodeHollow    diag.Code = "outline-flat"     // an outline that goes round nothing
+	CodeBackward  diag.Code = "outline-backward" // a line that goes against its direction
 )
 
 // Solved is a sketch with its numbers.
@@ -60,6 +62,9 @@ func (s *Sketch) Solve(ctx context.Context) (*Solved, diag.List, error) {
 		return nil, list, nil
 	}
 	v.sizes(&list)
+	if !list.HasErrors() {
+		v.backward(&list)
+	}
 	if list.HasErrors() {
 		return nil, list, nil
 	}
@@ -153,7 +158,7 @@ func (v *Solved) sizes(list *diag.List) {
 	s := v.sketch
 	bad := func(e Entity, what string) {
 		list.Add(diag.Diagnostic{Code: CodeFlat, Severity: diag.Error, At: e.Where(),
-			Message: fmt.Sprintf("the %s %s %s", e.Sort(), nameOf(e), what),
+			Message: fmt.Sprintf("%s %s", known(e), what),
 			Notes:   []string{diag.Do("check the dimensions that set it")}})
 	}
 	for _, l := range s.lines {
@@ -169,6 +174,26 @@ func (v *Solved) sizes(list *diag.List) {
 	for _, a := range s.arcs {
 		if r := v.Value(a.R); !(r > 1e-7) || math.IsInf(r, 0) {
 			bad(a, fmt.Sprintf("has a radius of %s", millimetres(r)))
+		}
+	}
+}
+
+// known names an entity with what it is: "the line `floor`", "this line".
+func known(e Entity) string {
+	if e.EntityName() == "" {
+		return nameOf(e)
+	}
+	return "the " + e.Sort() + " " + nameOf(e)
+}
+
+// backward finds lines that run against where they were told to go.
+func (v *Solved) backward(list *diag.List) {
+	for i := range v.sketch.ways {
+		w := &v.sketch.ways[i]
+		if along := v.Value(w.along); !(along > 0) {
+			list.Add(diag.Diagnostic{Code: CodeBackward, Severity: diag.Error, At: w.line.at,
+				Message: fmt.Sprintf("this line is to go %s, but what is asked of it takes it %s the other way", w.words(), millimetres(-along)),
+				Notes:   []string{diag.Do("turn it round, or correct the dimensions that set its end")}})
 		}
 	}
 }
@@ -282,6 +307,13 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 	}
 	if d, crosses := v.crossing(o, out); crosses {
 		list.Add(d)
+		return nil, list
+	}
+	// a thread of the width of a grid step is nothing to print
+	if out.Surface() <= 1e-5*out.Perimeter() {
+		list.Add(diag.Diagnostic{Code: CodeHollow, Severity: diag.Error, At: o.at,
+			Message: fmt.Sprintf("the outline %s goes round nothing: it comes back on itself", nameOf(o)),
+			Notes:   []string{diag.Do("check the segments and the points they go to")}})
 		return nil, list
 	}
 	return out, nil
