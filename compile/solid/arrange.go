@@ -1,6 +1,7 @@
 package solid
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -129,18 +130,25 @@ func (s *stamped) set(i, v int32) {
 	s.val[i], s.at[i] = v, s.now
 }
 
-// divide adds the boundary edges that face f contributes to the result.
-func (d *divider) divide(f int32) {
+// divide adds the boundary edges that face f contributes to the result. A
+// face that thousands of others cross takes long, so it looks at ctx between
+// its stages and while it crosses lines.
+func (d *divider) divide(ctx context.Context, f int32) error {
 	F := &d.faces[f]
 	d.f, d.p = f, F.plane
 	d.i, d.j = d.axes(d.p)
 	d.collect(F)
 	d.uniteLines()
-	d.cross()
-	d.cutLines()
-	d.link()
-	d.walkAll()
-	d.emit(F)
+	if err := d.cross(ctx); err != nil {
+		return err
+	}
+	for _, stage := range []func(){d.cutLines, d.link, d.walkAll, d.emit} {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		stage()
+	}
+	return nil
 }
 
 // collect lists the boundary of f and the pieces of other leaves.
@@ -226,7 +234,7 @@ func (d *divider) uniteLines() {
 // cross finds the points where lines meet. Lines of one leaf only share ends.
 // A corner that only touches the plane gives no line, but where it lies on
 // one it divides that line, as it does in the other faces along it.
-func (d *divider) cross() {
+func (d *divider) cross(ctx context.Context) error {
 	d.marks = d.marks[:0]
 	order := d.scratch.order[:0]
 	for i := range d.lines {
@@ -244,7 +252,10 @@ func (d *divider) cross() {
 		})
 	}
 	active := d.scratch.active[:0]
-	for _, x := range order {
+	for n, x := range order {
+		if n&255 == 255 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		l := &d.lines[x]
 		keep := active[:0]
 		for _, y := range active {
@@ -270,6 +281,7 @@ func (d *divider) cross() {
 			}
 		}
 	}
+	return nil
 }
 
 func (d *divider) mark(l, v int32) { d.marks = append(d.marks, mark{l, v}) }
@@ -880,16 +892,14 @@ func (d *divider) settle(c int32) {
 	}
 }
 
-// emit lists the edges between cells with different verdicts.
-func (d *divider) emit(F *face) {
+// emit lists the edges of the cells that bound the result. Between two cells
+// with one verdict the edge is listed both ways: whether it can go is known
+// only when the other planes through it are.
+func (d *divider) emit() {
 	for e := range d.edges {
-		left, right := d.cellTau[d.cell[2*e]], d.cellTau[d.cell[2*e+1]]
-		if left == right {
-			continue
-		}
 		a, b := d.vertices[d.edges[e].a], d.vertices[d.edges[e].b]
-		d.put(left, a, b)
-		d.put(right, b, a)
+		d.put(d.cellTau[d.cell[2*e]], a, b)
+		d.put(d.cellTau[d.cell[2*e+1]], b, a)
 	}
 }
 

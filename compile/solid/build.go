@@ -73,17 +73,14 @@ func BuildStats(ctx context.Context, b *Body, o Options) (*mesh.Mesh, Stats, err
 	k.findContacts()
 	d := &divider{kernel: k, up: newEvaluator(f), down: newEvaluator(f)}
 	for i := range k.faces {
-		if i&63 == 0 {
-			if err := ctx.Err(); err != nil {
-				return nil, st, err
-			}
-			if o.Progress != nil {
-				o.Progress(float64(i) / float64(len(k.faces)))
-			}
+		if i&63 == 0 && o.Progress != nil {
+			o.Progress(float64(i) / float64(len(k.faces)))
 		}
 		if k.faces[i].touched {
 			st.Touched++
-			d.divide(int32(i))
+			if err := d.divide(ctx, int32(i)); err != nil {
+				return nil, st, err
+			}
 		}
 	}
 	rs, ok := k.regions(d.out, k.wholeFaces(d.up))
@@ -101,7 +98,7 @@ func BuildStats(ctx context.Context, b *Body, o Options) (*mesh.Mesh, Stats, err
 		return nil, st, err
 	}
 	removeSlivers(m)
-	if len(m.Triangles) == 0 {
+	if len(m.Triangles) == 0 || m.Volume() <= 0 { // what is left is thinner than the grid
 		return nil, st, ErrEmpty
 	}
 	if o.Progress != nil {

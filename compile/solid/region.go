@@ -52,8 +52,41 @@ func cancel(edges []edge) []edge {
 			out = append(out, edge{hi, lo})
 		}
 	}
-	slices.SortFunc(out, func(x, y edge) int { return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b)) })
+	sortEdges(out)
 	return out
+}
+
+func sortEdges(edges []edge) {
+	slices.SortFunc(edges, func(x, y edge) int {
+		if x.a != y.a {
+			return int(x.a) - int(y.a)
+		}
+		return int(x.b) - int(y.b)
+	})
+}
+
+// edgesOfSeveral marks the edges at which faces in different planes bound the
+// result. An edge that runs inside a flat region is no edge of it, unless
+// other parts of the surface meet it there: then sheets touch along it, and
+// each needs the edge to keep to itself.
+func (k *kernel) edgesOfSeveral(out []outEdge) []bool {
+	halves := make([]halfEdge, len(out))
+	for i, e := range out {
+		lo, hi := ends(e.a, e.b)
+		halves[i] = halfEdge{lo, hi, int32(i)}
+	}
+	stay := make([]bool, len(out))
+	groupEdges(halves, len(k.pts), func(group []halfEdge) {
+		for _, h := range group[1:] {
+			if out[h.id].plane != out[group[0].id].plane {
+				for _, h := range group {
+					stay[h.id] = true
+				}
+				return
+			}
+		}
+	})
+	return stay
 }
 
 // traceLoops joins directed edges (sorted by start) to closed loops with the
@@ -174,16 +207,23 @@ func (k *kernel) regions(out []outEdge, whole []wholeFace) ([]region, bool) {
 		}
 		return 1
 	})
-	var edges []edge
+	stay := k.edgesOfSeveral(out)
+	var edges, slits []edge
 	for i := 0; i < len(out); {
 		r := region{plane: out[i].plane, turned: out[i].turned}
-		edges = edges[:0]
+		edges, slits = edges[:0], slits[:0]
 		for ; i < len(out) && out[i].plane == r.plane && out[i].turned == r.turned; i++ {
-			edges = append(edges, out[i].edge)
+			if stay[i] {
+				slits = append(slits, out[i].edge)
+			} else {
+				edges = append(edges, out[i].edge)
+			}
 		}
+		edges = append(cancel(edges), slits...)
+		sortEdges(edges)
 		u, v := k.axesOf(&r)
 		var ok bool
-		if r.loops, ok = k.traceLoops(cancel(edges), u, v); !ok {
+		if r.loops, ok = k.traceLoops(edges, u, v); !ok {
 			return nil, false
 		}
 		if len(r.loops) > 0 {

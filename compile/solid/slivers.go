@@ -63,7 +63,12 @@ func removeSlivers(m *mesh.Mesh) {
 		switch e, short := thin(m, t); {
 		case e < 0:
 		case short:
-			s.contract(t, e)
+			if !s.contract(t, e) && flattened(s.m, t) {
+				// A neck thinner than the grid holds the edge apart. The
+				// triangle has lost its area to rounding: lean it on its
+				// neighbour.
+				s.exchange(t, longest(s.m, t))
+			}
 		default:
 			s.exchange(t, e)
 		}
@@ -115,8 +120,28 @@ func (s *slivers) neighbours(v int32) []int32 {
 	return slices.Compact(n)
 }
 
-// contract draws the ends of edge e of triangle t together.
-func (s *slivers) contract(t int32, e int) {
+// longest returns the longest edge of a triangle.
+func longest(m *mesh.Mesh, t int32) int {
+	e, most := 0, 0.0
+	for i := range 3 {
+		if l := m.Vertices[m.Triangles[t][i]].Sub(m.Vertices[m.Triangles[t][(i+1)%3]]).Len(); l > most {
+			e, most = i, l
+		}
+	}
+	return e
+}
+
+// flattened reports whether the corners of a triangle lie on a line but for
+// rounding.
+func flattened(m *mesh.Mesh, t int32) bool {
+	e := longest(m, t)
+	l := m.Vertices[m.Triangles[t][e]].Sub(m.Vertices[m.Triangles[t][(e+1)%3]]).Len()
+	return area2(m, t).Len() < 1e-9*l
+}
+
+// contract draws the ends of edge e of triangle t together; it reports false
+// where that would break the mesh.
+func (s *slivers) contract(t int32, e int) bool {
 	a, b := s.m.Triangles[t][e], s.m.Triangles[t][(e+1)%3]
 	var shared []int32
 	for _, u := range s.of[a] {
@@ -135,11 +160,11 @@ func (s *slivers) contract(t int32, e int) {
 		}
 	}
 	if len(shared) != 2 || common != 2 || len(na) < 4 && len(nb) < 4 {
-		return
+		return false
 	}
 	if !s.moveKeeps(b, a) {
 		if !s.moveKeeps(a, b) {
-			return
+			return false
 		}
 		a, b = b, a
 	}
@@ -159,6 +184,7 @@ func (s *slivers) contract(t int32, e int) {
 	s.of[a] = append(s.of[a], s.of[b]...)
 	s.of[b] = nil
 	s.todo = append(s.todo, s.of[a]...)
+	return true
 }
 
 // moveKeeps reports whether no triangle at b that is not thin itself turns

@@ -2,6 +2,7 @@ package solid
 
 import (
 	"math"
+	"math/big"
 	"slices"
 )
 
@@ -31,9 +32,6 @@ func (t *triangulator) region(loops [][]int32) {
 	}
 	var outer, holes [][]int32
 	for _, l := range loops {
-		if len(l) < 3 {
-			continue
-		}
 		if t.left(l) {
 			outer = append(outer, l)
 		} else {
@@ -91,25 +89,33 @@ func (t *triangulator) dist2(a, b int32) float64 {
 	return float64(x*x) + float64(y*y) + float64(z*z)
 }
 
-// left reports whether a simple loop turns left: the turn at its lowest
-// left-most corner tells, exactly.
+// left reports whether the area of a loop is positive. A slit, which goes and
+// comes back on one line, has none.
 func (t *triangulator) left(l []int32) bool {
-	m := 0
+	o := &t.s.pts[l[0]].f
+	area, reach := 0.0, 0.0
+	for n, v := range l {
+		p, q := &t.s.pts[v].f, &t.s.pts[l[(n+1)%len(l)]].f
+		px, py := p[t.i]-o[t.i], p[t.j]-o[t.j]
+		area += float64(px*(q[t.j]-o[t.j])) - float64(py*(q[t.i]-o[t.i]))
+		reach = max(reach, math.Abs(px), math.Abs(py))
+	}
+	// Coordinates are off by less than 1e-6, products by 1e-15 of themselves.
+	if e := float64(len(l)) * (4e-6*reach + 1e-14*reach*reach); math.Abs(area) > e {
+		return area > 0
+	}
+	t.s.exact++
+	sum := new(big.Rat)
+	x, y := make([]*big.Rat, len(l)), make([]*big.Rat, len(l))
+	for n, v := range l {
+		x[n], y[n] = new(big.Rat).SetFrac(t.s.rational(v, t.i)), new(big.Rat).SetFrac(t.s.rational(v, t.j))
+	}
 	for n := range l {
-		if t.before(l[n], l[m]) {
-			m = n
-		}
+		m := (n + 1) % len(l)
+		sum.Add(sum, new(big.Rat).Mul(x[n], y[m]))
+		sum.Sub(sum, new(big.Rat).Mul(x[m], y[n]))
 	}
-	// Corners on a straight line do not tell; step outward until they turn.
-	n := len(l)
-	for a, b := 1, 1; a < n; {
-		p, q := l[(m+n-a)%n], l[(m+b)%n]
-		if s := t.s.turn(p, l[m], q, t.i, t.j); s != 0 {
-			return s > 0
-		}
-		a, b = a+1, b+1
-	}
-	return true
+	return sum.Sign() > 0
 }
 
 // before orders points by the projection axes, exactly.
@@ -271,7 +277,7 @@ func (t *triangulator) visible(h, start int32) int32 {
 	level := func(p int32) int { return t.s.compare(t.nodes[h].pt, t.nodes[p].pt, t.j) }
 	above := level(end)
 	if above == 0 {
-		return end
+		return t.nearestLevel(h, start, end)
 	}
 	// Corners in the triangle between the ray, the edge and the line to end.
 	found := end
@@ -291,6 +297,22 @@ func (t *triangulator) visible(h, start int32) int32 {
 		}
 	}
 	return found
+}
+
+// nearestLevel returns the corner on the ray from h to the left that lies
+// between end and h and nearest to h: level edges are not met by the ray, but
+// their ends stand in its way.
+func (t *triangulator) nearestLevel(h, start, end int32) int32 {
+	best := end
+	for p := start; ; {
+		if t.s.compare(t.nodes[h].pt, t.nodes[p].pt, t.j) == 0 && t.s.compare(t.nodes[p].pt, t.nodes[h].pt, t.i) > 0 &&
+			t.s.compare(t.nodes[best].pt, t.nodes[p].pt, t.i) > 0 && t.locally(p, h) {
+			best = p
+		}
+		if p = t.nodes[p].next; p == start {
+			return best
+		}
+	}
 }
 
 // firstHit returns the edge (by its start) that the ray from h to the left
