@@ -54,7 +54,7 @@ func removeSlivers(m *mesh.Mesh) {
 	}
 	// Every change removes a triangle or makes one thin triangle less; the
 	// bound only guards against a pair of edges exchanged for ever.
-	for budget := 20 * len(todo); len(s.todo) > 0 && budget > 0; budget-- {
+	for budget := 60 * len(todo); len(s.todo) > 0 && budget > 0; budget-- {
 		t := s.todo[0]
 		s.todo = s.todo[1:]
 		if s.dead[t] {
@@ -240,7 +240,12 @@ func (s *slivers) exchange(t int32, e int) {
 	p := func(v int32) geom.Vec3 { return s.m.Vertices[v] }
 	one := p(far).Sub(p(a)).Cross(p(top).Sub(p(a))) // a, far, top
 	two := p(b).Sub(p(far)).Cross(p(top).Sub(p(far)))
-	if n.Dot(one) <= 0 || n.Dot(two) <= 0 {
+	if flattened(s.m, t) && flattened(s.m, other) {
+		// A pocket of triangles on one line: shorten its edges.
+		if p(far).Sub(p(top)).Len() >= 0.999*p(a).Sub(p(b)).Len() {
+			return
+		}
+	} else if n.Dot(one) <= 0 || n.Dot(two) <= 0 {
 		return
 	}
 	s.m.Triangles[t] = [3]int32{a, far, top}
@@ -252,7 +257,13 @@ func (s *slivers) exchange(t int32, e int) {
 	drop(a, other)
 	s.of[top] = append(s.of[top], other)
 	s.of[far] = append(s.of[far], t)
-	s.todo = append(s.todo, t, other)
+	for _, v := range [4]int32{a, b, top, far} {
+		for _, u := range s.of[v] {
+			if e, _ := thin(s.m, u); e >= 0 {
+				s.todo = append(s.todo, u)
+			}
+		}
+	}
 }
 
 // compact drops dead triangles and unused vertices.

@@ -228,7 +228,7 @@ func (t *triangulator) isEar(b int32) bool {
 
 // bridgeHoles joins every hole to the outer loop by a double edge.
 func (t *triangulator) bridgeHoles(start int32, holes [][]int32) {
-	type entry struct{ node int32 }
+	type entry struct{ node, first, end int32 }
 	var queue []entry
 	for _, h := range holes {
 		s := t.addLoop(h)
@@ -238,7 +238,7 @@ func (t *triangulator) bridgeHoles(start int32, holes [][]int32) {
 				m = i
 			}
 		}
-		queue = append(queue, entry{m})
+		queue = append(queue, entry{m, s, s + int32(len(h))})
 	}
 	slices.SortStableFunc(queue, func(p, q entry) int {
 		a, b := t.nodes[p.node].pt, t.nodes[q.node].pt
@@ -253,6 +253,14 @@ func (t *triangulator) bridgeHoles(start int32, holes [][]int32) {
 	for _, e := range queue {
 		h := e.node
 		b := t.visible(h, start)
+		// A hole may pass its left-most corner more than once: take the
+		// passage on whose side b lies.
+		for i := e.first; i < e.end; i++ {
+			if t.nodes[i].pt == t.nodes[h].pt && t.locally(i, b) {
+				h = i
+				break
+			}
+		}
 		b2 := int32(len(t.nodes))
 		h2 := b2 + 1
 		t.nodes = append(t.nodes, t.nodes[b], t.nodes[h])
