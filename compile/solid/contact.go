@@ -149,7 +149,10 @@ func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 	pl := &k.planes[p]
 	lo, hi = math.Inf(1), math.Inf(-1)
 	along := func(f *[3]float64) float64 { return d[0]*f[0] + d[1]*f[1] + d[2]*f[2] }
-	at := func(f *[3]float64) float64 { return pl.fa*f[0] + pl.fb*f[1] + pl.fc*f[2] + pl.fd }
+	at := func(f *[3]float64) (v, err float64) { // with the bound of side
+		t0, t1, t2 := pl.fa*f[0], pl.fb*f[1], pl.fc*f[2]
+		return t0 + t1 + t2 + pl.fd, (math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 4e-15
+	}
 	F := &k.faces[g]
 	start := int32(0)
 	for _, end := range F.ends {
@@ -168,14 +171,18 @@ func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 				continue
 			}
 			b := &k.pts[F.loops[j].pt].f
-			da, db := at(a), at(b)
-			w := 0.5
+			da, ea := at(a)
+			db, eb := at(b)
+			// Where planes are nearly parallel the crossing is known only
+			// roughly; take all of the edge that it may lie on.
+			w, dw := 0.5, 0.5
 			if da != db {
 				w = max(0, min(1, da/(da-db)))
+				dw = 2 * (ea + eb) / math.Abs(da-db)
 			}
-			t := along(a)
-			t += w * (along(b) - t)
-			lo, hi = min(lo, t), max(hi, t)
+			ta, tb := along(a), along(b)
+			u, v := ta+max(0, w-dw)*(tb-ta), ta+min(1, w+dw)*(tb-ta)
+			lo, hi = min(lo, u, v), max(hi, u, v)
 		}
 		start = end
 	}
