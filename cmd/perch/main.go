@@ -37,6 +37,7 @@ type commands struct {
 	Watch   watchCommand   `cmd:"" help:"Build again each time a part file, or a file it uses, is saved."`
 	Check   checkCommand   `cmd:"" help:"Build the parts and report on them, but write nothing."`
 	Picture pictureCommand `cmd:"" help:"Draw the parts as PNG pictures."`
+	Format  formatCommand  `cmd:"" help:"Write part files in their canonical form."`
 	Version versionCommand `cmd:"" help:"Print the version of Perch."`
 }
 
@@ -139,6 +140,7 @@ func (v *versionCommand) Run(c *console) error {
 
 // console is where a command prints.
 type console struct {
+	in       io.Reader // of format without a file
 	out, err io.Writer
 	color    bool // of messages on err
 	live     bool // err is a terminal that can take a line back
@@ -146,5 +148,5 @@ type console struct {
 
 func newConsole(out, err *os.File) *console {
 	live := isTerminal(err) && os.Getenv("TERM") != "dumb"
-	return &console{out: out, err: err, live: live, color: live && os.Getenv("NO_COLOR") == ""}
+	return &console{in: os.Stdin, out: out, err: err, live: live, color: live && os.Getenv("NO_COLOR") == ""}
 }
