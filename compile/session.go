@@ -128,7 +128,12 @@ func (s *Session) Unset(path string) {
 // Build builds the parts of the file at path. The result is not nil even with
 // an error: its Files say what to watch. A fault of Perch itself becomes a
 // diagnostic with code "internal".
-func (s *Session) Build(ctx context.Context, path string, o Options) (res *Result, err error) {
+func (s *Session) Build(ctx context.Context, path string, o Options) (*Result, error) {
+	return s.work(ctx, path, o, func(l *loader, res *Result) error { return s.evaluate(ctx, l, o, res) })
+}
+
+// work loads the file at path, binds its names and hands it on.
+func (s *Session) work(ctx context.Context, path string, o Options, then func(*loader, *Result) error) (res *Result, err error) {
 	res = &Result{}
 	l := newLoader(s)
 	defer func() {
@@ -156,7 +161,7 @@ func (s *Session) Build(ctx context.Context, path string, o Options) (res *Resul
 		m.diags.Sort()
 		res.Diags.Add(m.diags...)
 	}
-	return res, s.evaluate(ctx, l, o, res)
+	return res, then(l, res)
 }
 
 // internal describes a panic. The place in Perch's own source is what a

@@ -91,7 +91,7 @@ func Run(ctx context.Context, main *Module, o Options) (*Result, error) {
 	if o.Tolerance == 0 {
 		o.Tolerance = solid.DefaultTolerance
 	}
-	e := &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, scatters: map[string]int{}}
+	e := newEvaluator(ctx, main, o)
 	r := e.run()
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -128,6 +128,10 @@ type evaluator struct {
 
 	facts   *check.Facts // inside a check, what its words mean
 	standIn bool         // the facts are not those of a finished part
+}
+
+func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {
+	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, scatters: map[string]int{}}
 }
 
 // step counts one operation and reports whether to go on.

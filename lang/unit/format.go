@@ -86,7 +86,18 @@ func Format(value float64, d Dim) string {
 	if math.IsNaN(value) || math.IsInf(value, 0) {
 		return number(value)
 	}
-	factor, word := 1.0, ""
+	factor, word := Shown(value, d)
+	s := number(value / factor)
+	if word == "" {
+		return s
+	}
+	return s + " " + word
+}
+
+// Shown returns the unit that a workshop would print a value in, and how many
+// base units it has; the word of a plain number is "".
+func Shown(value float64, d Dim) (factor float64, word string) {
+	factor = 1
 	if list, ok := displays[d]; ok {
 		for _, u := range list {
 			if math.Abs(value) >= u.from || u.from == 0 {
@@ -97,11 +108,7 @@ func Format(value float64, d Dim) string {
 	} else if d != None {
 		word = compose(d, [5]string{"mm", "rad", "g", "s", "K"})
 	}
-	s := number(value / factor)
-	if word == "" {
-		return s
-	}
-	return s + " " + word
+	return factor, word
 }
 
 // number prints v to six significant digits without trailing zeros.
