@@ -77,7 +77,7 @@ func (e *evaluator) rowOf(base *module) overrides {
 	for _, p := range parts {
 		for _, row := range sizes[p.Name.Name] {
 			if row.Name.Name == e.opts.Sizes[0] {
-				return e.rowValues(base, row)
+				return e.rowValues(base, p, row)
 			}
 		}
 	}

@@ -27,7 +27,7 @@ func (e *evaluator) run() *Result {
 	}
 	for _, j := range jobs {
 		set := overrides{}
-		for name, o := range e.rowValues(base, j.row) {
+		for name, o := range e.rowValues(base, j.part, j.row) {
 			set[name] = o
 		}
 		for name, o := range settings {
@@ -120,12 +120,35 @@ func (e *evaluator) noPart(parts []*ast.Part) {
 	e.report(d)
 }
 
-// sizeRows collects the rows of one table of sizes. A table of no part, and
-// names that stand twice, are reported by package resolve.
+// sizeRows collects the rows of one table of sizes, each with what it takes
+// from the row it builds on. A table of no part, names that stand twice and
+// rows that build on none above are reported by package resolve.
 func (e *evaluator) sizeRows(d *ast.Sizes, sizes map[string][]*ast.SizeRow) {
+	above := map[string]*ast.SizeRow{}
 	for i := range d.Rows {
-		sizes[d.Part.Name] = append(sizes[d.Part.Name], &d.Rows[i])
+		row := &d.Rows[i]
+		if base := above[row.Base.Name]; base != nil {
+			row = grown(row, base)
+		}
+		if above[row.Name.Name] == nil {
+			above[row.Name.Name] = row
+		}
+		sizes[d.Part.Name] = append(sizes[d.Part.Name], row)
 	}
+}
+
+// grown is a row with the settings of the row it builds on before its own; of
+// a name in both its own counts.
+func grown(row, base *ast.SizeRow) *ast.SizeRow {
+	out := *row
+	out.Sets = nil
+	for _, s := range base.Sets {
+		if !slices.ContainsFunc(row.Sets, func(own ast.Setting) bool { return own.Name.Name == s.Name.Name }) {
+			out.Sets = append(out.Sets, s)
+		}
+	}
+	out.Sets = append(out.Sets, row.Sets...)
+	return &out
 }
 
 // choiceFaults reports parts and sizes that were asked for and do not exist.
@@ -194,31 +217,12 @@ func (e *evaluator) settings(base *module) overrides {
 	return e.evalSettings(base, e.opts.Settings, settable(base, parts))
 }
 
-// rowValues evaluates one row of a table of sizes.
-func (e *evaluator) rowValues(base *module, row *ast.SizeRow) overrides {
+// rowValues evaluates one row of the table of sizes of a part.
+func (e *evaluator) rowValues(base *module, part *ast.Part, row *ast.SizeRow) overrides {
 	if row == nil {
 		return nil
 	}
-	var part []*ast.Part
-	for _, d := range e.main.File.Decls {
-		if s, ok := d.(*ast.Sizes); ok {
-			for i := range s.Rows {
-				if &s.Rows[i] == row {
-					part = e.partNamed(s.Part.Name)
-				}
-			}
-		}
-	}
-	return e.evalSettings(base, row.Sets, settable(base, part))
-}
-
-func (e *evaluator) partNamed(name string) []*ast.Part {
-	for _, d := range e.main.File.Decls {
-		if p, ok := d.(*ast.Part); ok && p.Name.Name == name {
-			return []*ast.Part{p}
-		}
-	}
-	return nil
+	return e.evalSettings(base, row.Sets, settable(base, []*ast.Part{part}))
 }
 
 func (e *evaluator) evalSettings(base *module, sets []ast.Setting, names []string) overrides {

@@ -188,3 +188,27 @@ func TestMeasures(t *testing.T) {
 		}
 	}
 }
+
+// A size may build on one above it: it takes its values, and its own go first.
+func TestSizesBuildOnSizes(t *testing.T) {
+	r := evaluated(t, `
+let tall = 5mm
+part p(wide: length = 10mm, deep: length = 20mm) { join box width wide, depth deep, height tall }
+sizes p {
+    thin:  wide = 4mm, tall = 3mm
+    long:  thin with deep = 50mm
+    stout: long with wide = 8mm, tall = 9mm
+}`, Options{AllSizes: true})
+	if len(r.Diags) > 0 {
+		t.Fatal(listed(r.Diags))
+	}
+	want := map[string]float64{"": 10 * 20 * 5, "thin": 4 * 20 * 3, "long": 4 * 50 * 3, "stout": 8 * 50 * 9}
+	if len(r.Parts) != len(want) {
+		t.Fatalf("%d parts, want %d", len(r.Parts), len(want))
+	}
+	for _, p := range r.Parts {
+		if v := volume(t, p, 0.01); math.Abs(v-want[p.Size]) > 1e-6 {
+			t.Errorf("size %q: volume %g, want %g", p.Size, v, want[p.Size])
+		}
+	}
+}

@@ -109,10 +109,12 @@ type Sizes struct {
 	Gaps
 }
 
-// SizeRow is one variant: `thin: lead = 3.2mm, teeth = 4`.
+// SizeRow is one variant: `thin: lead = 3.2mm, teeth = 4`, or one that builds
+// on another: `wide: thin with pitch = 10mm`.
 type SizeRow struct {
 	At
 	Name Ident
+	Base Ident // Name "" when it builds on none
 	Sets []Setting
 }
 

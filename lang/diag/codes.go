@@ -114,6 +114,8 @@ var Codes = []Entry{
 		text("let a = wall + 1mm")},
 	{"relation-unknown", Resolve, "a relation that is not known",
 		text("sketch s {", "    line a from (0, 0) to (1mm, 0)", "    line b from (0, 1mm) to (1mm, 1mm)", "    a paralel b", "}")},
+	{"sizes-base", Resolve, "a size builds on one that does not stand above it",
+		text("part p(a: length = 2mm) {", "    join ball radius a", "}", "sizes p {", "    long: thin with a = 3mm", "}")},
 	{"sizes-part", Resolve, "sizes of a part that the file does not have",
 		text("sizes comb {", "    thin: lead = 3mm", "}")},
 	{"sizes-setting", Resolve, "a size sets something that cannot be set",

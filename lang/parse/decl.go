@@ -262,6 +262,9 @@ func (p *parser) sizeRow(d *ast.Sizes, stmt []token.Token) {
 	if s, ok := p.sound(stmt); ok {
 		if g, ok := read(p, rowGrammar, "row", mark(s)); ok {
 			r = ast.SizeRow{At: p.at1(g.Tokens), Name: p.ident(g.Name)}
+			if g.Base.Value != "" {
+				r.Base = p.ident(g.Base)
+			}
 			for _, set := range g.Sets {
 				r.Sets = append(r.Sets, ast.Setting{At: p.at1(set.Tokens), Name: p.ident(set.Name), Value: p.argument(set.Value)})
 			}

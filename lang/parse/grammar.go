@@ -419,6 +419,7 @@ type sizesHeader struct {
 type sizeRow struct {
 	span
 	Name token.Token `parser:"@Ident ':'"`
+	Base token.Token `parser:"( (?= Ident 'with') @Ident 'with' )?"`
 	Sets []*setting  `parser:"( @@ (',':Op @@)* )?"`
 }
 

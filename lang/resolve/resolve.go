@@ -269,6 +269,10 @@ func (r *resolver) sizes(d *ast.Sizes) {
 	}
 	rows := newScope(nil)
 	for _, row := range d.Rows {
+		if _, above := rows.names[row.Base.Name]; row.Base.Name != "" && !above && !d.Partial {
+			r.unknown("sizes-base", row.Base.Place, "no size above is called `"+row.Base.Name+"`", row.Base.Name, rows.order,
+				"a size builds on one that stands above it in the same table")
+		}
 		r.declare(rows, row.Name)
 		sets := newScope(nil)
 		for _, set := range row.Sets {
