@@ -27,7 +27,6 @@ const (
 	NoBody        diag.Code = "no-body"
 	EndlessBody   diag.Code = "endless-body"
 	NoMaterial    diag.Code = "material-unknown"
-	CheckNoTest   diag.Code = "check-not-condition"
 	CheckHidden   diag.Code = "check-word-hidden"
 	NegativeError diag.Code = "measure-negative"
 	Warned        diag.Code = "warned" // by the function warn
