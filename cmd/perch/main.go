@@ -36,6 +36,7 @@ type commands struct {
 	Build   buildCommand   `cmd:"" help:"Build the parts of part files and write a mesh file for each."`
 	Watch   watchCommand   `cmd:"" help:"Build again each time a part file, or a file it uses, is saved."`
 	Check   checkCommand   `cmd:"" help:"Build the parts and report on them, but write nothing."`
+	Inspect inspectCommand `cmd:"" help:"List measures, lets and measures of sketches with their uncertainties."`
 	Picture pictureCommand `cmd:"" help:"Draw the parts as PNG pictures."`
 	Format  formatCommand  `cmd:"" help:"Write part files in their canonical form."`
 	Explain explainCommand `cmd:"" help:"Tell what a message means, by its code."`
