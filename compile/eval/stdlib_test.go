@@ -186,6 +186,10 @@ func TestFasteners(t *testing.T) {
 		{"nut_flats(4mm)", 7}, {"nut_flats(10mm)", 16}, {"nut_height(5mm)", 4.7}, {"nut_height(6mm)", 5.2}, {"nut_height(8mm)", 6.8},
 		{"head_diameter(4mm)", 7.22}, {"head_diameter(6mm)", 10.22}, {"head_height(5mm)", 5},
 		{"washer_diameter(5mm)", 10}, {"washer_thick(6mm)", 1.6},
+		{"old_nut_height(5mm)", 4}, {"old_nut_height(8mm)", 6.5}, {"old_nut_flats(10mm)", 17}, {"old_nut_flats(12mm)", 19}, {"old_nut_flats(4mm)", 7}, // DIN 934
+		{"countersunk_diameter(3mm)", 6.72}, {"countersunk_diameter(8mm)", 17.92}, // maker's tables
+		{"insert_hole(3mm)", 4.0}, {"insert_hole(4mm)", 5.6}, {"insert_body(5mm)", 7.1}, {"insert_depth(5.7mm)", 6.7}, // trade charts
+		{"tripod_small", 6.35}, {"tripod_small_pitch", 1.27}, {"tripod_large", 9.525}, {"tripod_large_pitch", 1.5875}, // UNC, ISO 1222
 		{"corners(7.2mm)", 8.314}, {"corners(8.2mm)", 9.469}, // 2 s/√3
 	} {
 		if v, _ := quantity(t, "use fastener", "fastener."+c.x); math.Abs(v-c.want) > 5e-4 {
@@ -221,5 +225,34 @@ func TestSnaps(t *testing.T) {
 		if v, _ := quantity(t, "use snap", "snap."+c.x); math.Abs(v-c.want) > c.within {
 			t.Errorf("%s = %.8f, want %.8f", c.x, v, c.want)
 		}
+	}
+}
+
+// T = K F d: M4 at 0.5 N m pulls with 625 N, M10 at 50 N m with 25 000 N
+// (published worked examples, K = 0.2).
+func TestPullOfScrews(t *testing.T) {
+	for x, want := range map[string]float64{"pull(0.5, 4mm)": 625, "pull(50, 10mm)": 25000, "pull(30, 10mm, factor: 0.15)": 20000} {
+		if v, _ := quantity(t, "use fastener", "fastener."+x+" / 1N"); math.Abs(v-want) > 1e-6 {
+			t.Errorf("%s = %g N, want %g", x, v, want)
+		}
+	}
+}
+
+// The room of a countersunk screw is a cone of 90 degrees on a cylinder: with
+// the cone from radius r0 at the depth h to r1 = r0 + h at z = 0, the cylinder
+// of radius c adds what lies below the place where the cone is as wide.
+func TestCountersunk(t *testing.T) {
+	r := library(t, "use fastener\npart p { join fastener.countersunk_screw(thread: 4mm, shank: 12mm) }", Options{})
+	if len(r.Diags) > 0 {
+		t.Fatal(listed(r.Diags))
+	}
+	const head, c = (8.96 + 0.4) / 2, 4.5 / 2
+	deep := 8.96/2 + 0.1
+	slope := (head - 0.1) / deep
+	meet := -(head - c) / slope // z where the cone is as wide as the shank
+	cone := math.Pi / 3 * (head*head + head*c + c*c) * -meet
+	want := cone + math.Pi*c*c*(12+meet)
+	if got := volume(t, r.Parts[0], 0.001); math.Abs(got-want) > 2e-3*want {
+		t.Errorf("volume %.4f, want %.4f", got, want)
 	}
 }
