@@ -33,14 +33,15 @@ const (
 
 // commands is the command line.
 type commands struct {
-	Build   buildCommand   `cmd:"" help:"Build the parts of part files and write a mesh file for each."`
-	Watch   watchCommand   `cmd:"" help:"Build again each time a part file, or a file it uses, is saved."`
-	Check   checkCommand   `cmd:"" help:"Build the parts and report on them, but write nothing."`
-	Inspect inspectCommand `cmd:"" help:"List measures, lets and measures of sketches with their uncertainties."`
-	Picture pictureCommand `cmd:"" help:"Draw the parts as PNG pictures."`
-	Format  formatCommand  `cmd:"" help:"Write part files in their canonical form."`
-	Explain explainCommand `cmd:"" help:"Tell what a message means, by its code."`
-	Version versionCommand `cmd:"" help:"Print the version of Perch."`
+	Build     buildCommand     `cmd:"" help:"Build the parts of part files and write a mesh file for each."`
+	Watch     watchCommand     `cmd:"" help:"Build again each time a part file, or a file it uses, is saved."`
+	Check     checkCommand     `cmd:"" help:"Build the parts and report on them, but write nothing."`
+	Inspect   inspectCommand   `cmd:"" help:"List measures, lets and measures of sketches with their uncertainties."`
+	Picture   pictureCommand   `cmd:"" help:"Draw the parts as PNG pictures."`
+	Format    formatCommand    `cmd:"" help:"Write part files in their canonical form."`
+	Explain   explainCommand   `cmd:"" help:"Tell what a message means, by its code."`
+	Reference referenceCommand `cmd:"" help:"Print the reference of the language as Markdown."`
+	Version   versionCommand   `cmd:"" help:"Print the version of Perch."`
 }
 
 const about = `Perch makes printable parts for small telescopes from part files: drawings written as text, every number with its unit.

@@ -1,0 +1,224 @@
+// Package reference writes the reference of the language as Markdown, from the
+// tables that define it and the sources of the standard library.
+package reference
+
+import (
+	"fmt"
+	"io/fs"
+	"strings"
+
+	"perch/compile/builtin"
+	"perch/compile/check"
+	"perch/compile/sketch"
+	"perch/lang/ast"
+	"perch/lang/parse"
+	"perch/lang/source"
+	"perch/lang/unit"
+	"perch/stdlib"
+)
+
+// Statement is a kind of line with an example that builds.
+type Statement struct {
+	Word, Doc string
+	Example   string // a whole file
+}
+
+// Statements lists the declarations, as they are written.
+var Statements = []Statement{
+	{"use", "brings in modules of the library, or a file in or below the design's folder", "use tube, strap\n"},
+	{"measure", "what an instrument read: one value with its uncertainty, or several readings", "measure lead  = 4.2mm +- 0.1mm\nmeasure girth = 361.2mm, 360.7mm, 361.1mm\n"},
+	{"let", "names a value, or a function of one line", "let wall = 2.4mm\nlet room(d: length) = d + 0.3mm\n"},
+	{"sketch", "a profile, drawn roughly and pinned by relations and equations", "sketch plate {\n    rectangle rim width 40mm, height 12mm, centre (0, 0)\n    circle hole centre (0, 0), diameter 3.4mm\n    area rim less hole\n}\n"},
+	{"part", "a body made in steps: join, cut, trim, mating, material, check", "part foot(long: length = 20mm) {\n    mating pipe = cylinder radius 57mm, along y, centre (0, 0, -57mm)\n    join box width 20mm, depth long, from z = -2mm to z = 5mm\n    cut  pipe\n    material petg\n    check mass <= 20g\n}\n"},
+	{"sizes", "a table of variants of one part", "part foot(long: length = 20mm) {\n    join box width 20mm, depth long, height 5mm\n}\n\nsizes foot {\n    short: long = 12mm\n    long:  long = 60mm\n}\n"},
+}
+
+// Markdown returns the whole reference.
+func Markdown() string {
+	w := &writer{}
+	w.line("# The language of Perch")
+	w.statements()
+	w.units()
+	w.kinds()
+	w.functions()
+	w.bodies()
+	w.sketches()
+	w.checks()
+	w.materials()
+	w.modules()
+	return w.b.String()
+}
+
+type writer struct{ b strings.Builder }
+
+func (w *writer) line(format string, args ...any) { fmt.Fprintf(&w.b, format+"\n", args...) }
+
+func (w *writer) head(title string) { w.line("\n## %s\n", title) }
+
+func (w *writer) code(text string) { w.line("\n```\n%s\n```", strings.TrimRight(text, "\n")) }
+
+func (w *writer) statements() {
+	w.head("Statements")
+	for _, s := range Statements {
+		w.line("\n`%s`: %s.", s.Word, s.Doc)
+		w.code(s.Example)
+	}
+}
+
+func (w *writer) units() {
+	w.head("Units")
+	w.line("A unit follows its number without a space, and units make products, quotients and powers: `1.27g/cm^3`. Only `0` needs none.\n")
+	for _, word := range unit.Words() {
+		u, err := unit.Parse(word)
+		if err != nil {
+			panic(err) // the table of units is wrong
+		}
+		w.line("- `1%s` is %s", word, unit.Format(u.Factor, u.Dim))
+	}
+}
+
+func (w *writer) kinds() {
+	w.head("Kinds of parameters")
+	for _, k := range builtin.All.Kinds {
+		w.line("- `%s`: %s, such as %s", k.Word, k.Doc, strings.Trim(k.Sample, "`"))
+	}
+}
+
+func (w *writer) functions() {
+	w.head("Constants and functions")
+	for _, c := range builtin.All.Constants {
+		w.line("- `%s`: %s", c.Name, c.Doc)
+	}
+	for _, f := range builtin.All.Functions {
+		var params []string
+		for _, p := range f.Params {
+			if p.Kind == "" {
+				params = append(params, p.Name)
+			} else {
+				params = append(params, p.Name+": "+p.Kind)
+			}
+		}
+		more := ""
+		if f.Variadic {
+			more = ", …"
+		}
+		w.line("- `%s(%s%s)`: %s. True: `%s`", f.Name, strings.Join(params, ", "), more, f.Doc, f.Example)
+	}
+}
+
+func (w *writer) bodies() {
+	w.head("Bodies")
+	for _, h := range builtin.All.Heads {
+		w.line("\n`%s`: %s.\n", h.Name, h.Doc)
+		for _, f := range h.Clauses {
+			w.line("- `%s`: %s", f.Text, f.Doc)
+		}
+		w.code(h.Example)
+	}
+	w.head("Placing a body")
+	for _, p := range builtin.All.Placements {
+		w.line("\n`%s`: %s.", p.Text, p.Doc)
+		w.code(p.Example)
+	}
+}
+
+func (w *writer) sketches() {
+	w.head("Relations of a sketch")
+	for _, r := range sketch.Relations() {
+		w.line("\n`%s`: %s", r.Word, r.Doc)
+		w.code(r.Example)
+	}
+	w.head("Measures of a sketch")
+	for _, f := range sketch.Functions {
+		w.line("- `%s`: %s, such as `%s`", f.Name, f.Doc, f.Example)
+	}
+}
+
+func (w *writer) checks() {
+	w.head("What a check may ask of the finished part")
+	for _, c := range check.Words {
+		w.line("- `%s`: %s", c.Name, c.Doc)
+	}
+}
+
+func (w *writer) materials() {
+	w.head("Materials")
+	for _, m := range builtin.All.Materials {
+		w.line("- `%s`: %s; %.4g g/cm^3", m.Name, m.Doc, m.Density*1000)
+	}
+}
+
+// modules writes what each module of the library declares, with the comments
+// above it.
+func (w *writer) modules() {
+	w.head("The standard library")
+	names, err := fs.Glob(stdlib.Files, "*.perch")
+	if err != nil {
+		panic(err) // the pattern is wrong
+	}
+	for _, name := range names {
+		data, err := fs.ReadFile(stdlib.Files, name)
+		if err != nil {
+			panic(err) // it is part of the program
+		}
+		file, _ := parse.File(source.New(name, string(data)))
+		w.line("\n### %s", strings.TrimSuffix(name, ".perch"))
+		if len(file.Comments) > 0 && file.Comments[0].At.Start == 0 {
+			w.line("\n%s", paragraph(file, 0))
+		}
+		for _, d := range file.Decls {
+			if text := signature(d); text != "" {
+				w.code(text)
+				if about := above(file, d); about != "" {
+					w.line("\n%s", about)
+				}
+			}
+		}
+	}
+}
+
+// signature returns the first line of what a module offers.
+func signature(d ast.Decl) string {
+	text, end := d.Span().Text(), 0
+	switch d := d.(type) {
+	case *ast.Let:
+		if d.Params == nil {
+			return text
+		}
+		end = d.Value.Span().Start - d.Place.Start
+		return strings.Join(strings.Fields(strings.TrimRight(text[:end], " =(\n")), " ")
+	case *ast.Sketch, *ast.Part:
+		end = strings.IndexByte(text, '{')
+		return strings.Join(strings.Fields(text[:end]), " ")
+	}
+	return ""
+}
+
+// above returns the comment that stands straight above d.
+func above(file *ast.File, d ast.Decl) string {
+	line := file.Source.Position(d.Span().Start).Line
+	first := -1
+	for i := len(file.Comments) - 1; i >= 0; i-- {
+		if file.Source.Position(file.Comments[i].At.Start).Line == line-1 {
+			first, line = i, line-1
+		}
+	}
+	if first < 0 {
+		return ""
+	}
+	return paragraph(file, first)
+}
+
+// paragraph joins the comment lines from number first on.
+func paragraph(file *ast.File, first int) string {
+	var lines []string
+	line := file.Source.Position(file.Comments[first].At.Start).Line
+	for _, c := range file.Comments[first:] {
+		if file.Source.Position(c.At.Start).Line != line || !strings.HasPrefix(file.Source.Line(line), "#") {
+			break
+		}
+		lines = append(lines, strings.TrimSpace(c.Text))
+		line++
+	}
+	return strings.Join(lines, "\n")
+}
