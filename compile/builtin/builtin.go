@@ -32,7 +32,7 @@ var All = struct {
 		grownFunc, shrunkFunc, grownSharpFunc, shrunkSharpFunc,
 	},
 	Kinds: kinds,
-	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead, threadHead, tapHead},
+	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead, loftHead, threadHead, tapHead},
 	Placements: []Placement{
 		atPlacement, turnedPlacement, mirroredPlacement, rowPlacement, ringPlacement, aroundPlacement,
 	},

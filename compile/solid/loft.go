@@ -17,8 +17,8 @@ var (
 	ErrFolds = errors.New("the walls run through each other")
 )
 
-// LoftAreas joins area a at z0 with area b at z1 by straight lines. The
-// borders are matched by their length: what lies a third of the way round a
+// LoftAreas joins area a at z0 with area b at z1 by straight lines. Borders
+// with as many corners are matched corner to corner, others by their length: what lies a third of the way round a
 // is joined with what lies a third of the way round b, from the start that
 // makes the walls shortest. Build fails with ErrUnlike or ErrFolds.
 func LoftAreas(a, b Area, z0, z1 float64) *Body { return leafBody(&loft{a, b, z0, z1}) }
@@ -235,6 +235,13 @@ func matchRings(p, q []geom.Vec2) ringPair {
 		}
 	}
 	b := measureRing(append(slices.Clone(q[best:]), q[:best]...))
+	if len(p) == len(q) { // corner to corner
+		out := make(ringPair, len(p))
+		for i := range p {
+			out[i] = [2]geom.Vec2{p[i], b.r[i]}
+		}
+		return out
+	}
 	// Corners of both; those within a millionth of the way are one.
 	const one = 1e-6
 	var out ringPair

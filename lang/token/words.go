@@ -56,7 +56,7 @@ var (
 	places  = set("at turned mirrored in around")
 	clauses = set("along about centre from to through by width depth height length radius diameter across corners sides size thick span tolerance taper hollow onto allowance")
 	heads   = set("box cylinder cone ball thread tap")
-	sweeps  = set("extrude revolve")
+	sweeps  = set("extrude revolve loft")
 )
 
 func set(words string) map[string]bool {
