@@ -350,6 +350,14 @@ func (p *parser) unknownStart(where string, stmt []token.Token) {
 // without its closing quote.
 func (p *parser) strayToken(stmt []token.Token, i int) {
 	t := stmt[i]
+	if t.Type == token.OpenString && i > 0 && stmt[i-1].Type == token.Number && end(stmt[i-1]) == t.Pos.Offset {
+		p.fault(diag.Diagnostic{
+			Code: "text-open", At: p.spanOf(stmt[i-1]).To(p.spanOf(t)),
+			Message: "a quote begins a text; it is no inch mark",
+			Notes:   []string{diag.Do("write inches with their unit: `" + stmt[i-1].Value + "in`")},
+		})
+		return
+	}
 	if t.Type == token.OpenString {
 		p.fault(diag.Diagnostic{
 			Code: "text-open", At: p.spanOf(t),
