@@ -68,3 +68,24 @@ func TestVolumeOfSpacer(t *testing.T) {
 		t.Errorf("volume %.1f, want %.1f", got, want)
 	}
 }
+
+// The adapter by rings and frusta, π h/3 (R² + R r + r²), bevels by Pappus.
+func TestVolumeOfAdapter(t *testing.T) {
+	const outer, thin, w = 40.1 + 0.3 + 4, 24.9 - 0.3, 2.
+	ring := func(d float64) float64 { return math.Pi * w * (d - w) }
+	frustum := func(a, b float64) float64 { return math.Pi * 20 / 12 * (a*a + a*b + b*b) }
+	bevels := math.Pi * (outer + thin - 4*w) * 0.08 // inner rims of the bores
+	bevels += math.Pi * (outer + thin) * 0.08
+	want := 15*(ring(outer)+ring(thin)) + frustum(outer, thin) - frustum(outer-2*w, thin-2*w) - bevels
+	text, err := os.ReadFile("../../examples/adapter.perch")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := library(t, string(text), Options{})
+	if len(r.Diags) > 0 || len(r.Parts) != 1 {
+		t.Fatal(listed(r.Diags))
+	}
+	if got := volume(t, r.Parts[0], 0.001); math.Abs(got-want) > 5e-4*want {
+		t.Errorf("volume %.2f, want %.2f", got, want)
+	}
+}
