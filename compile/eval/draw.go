@@ -114,7 +114,9 @@ func (d *drawing) outline(st *ast.Outline) {
 		}
 	}
 	if n := len(st.Segs); n == 0 || st.Segs[n-1].Kind != "close" {
-		d.step(st.Name.Span(), o.Close(false, "", st.Span()))
+		if err := o.Close(false, "", st.Span()); err != nil {
+			d.fault(st.Name.Span(), value.Faultf(StepBad, "%v", err).Do("end it with `close`, or lead its last line back to where it began"))
+		}
 	}
 }
 
