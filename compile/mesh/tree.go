@@ -1,0 +1,355 @@
+package mesh
+
+import (
+	"math"
+	"slices"
+
+	"perch/compile/geom"
+)
+
+// Tree is a tree of boxes over the triangles of a mesh. It answers what a ray
+// meets and what lies near, in about log n for n triangles of ordinary shape.
+// It may be used by several goroutines at a time.
+type Tree struct {
+	Mesh *Mesh
+	// Normals holds the outward direction of each triangle, of length 1, or 0
+	// for a triangle without area.
+	Normals []geom.Vec3
+
+	nodes []treeNode
+	order []int32 // triangles, leaf by leaf
+}
+
+// treeNode has its children at left and left+1; a leaf has left 0 and holds
+// the triangles order[from:to].
+type treeNode struct {
+	box            geom.Box
+	left, from, to int32
+}
+
+// NewTree returns the tree of m, which must not change afterwards. It takes
+// about n·log n.
+func NewTree(m *Mesh) *Tree {
+	t := &Tree{Mesh: m, Normals: make([]geom.Vec3, len(m.Triangles)), order: make([]int32, len(m.Triangles))}
+	mid := make([]geom.Vec3, len(m.Triangles))
+	for i := range m.Triangles {
+		a, b, c := m.Corners(i)
+		t.Normals[i] = b.Sub(a).Cross(c.Sub(a)).Unit()
+		mid[i] = a.Add(b).Add(c).Scale(1.0 / 3)
+		t.order[i] = int32(i)
+	}
+	t.nodes = append(t.nodes, treeNode{to: int32(len(t.order))})
+	if len(t.order) > 0 {
+		t.split(0, mid)
+	}
+	return t
+}
+
+func axis(v geom.Vec3, k int) float64 {
+	switch k {
+	case 0:
+		return v.X
+	case 1:
+		return v.Y
+	}
+	return v.Z
+}
+
+// split divides a node at the middle of the longest side of the box of its
+// centres, or in two halves where that leaves one side empty.
+func (t *Tree) split(n int, mid []geom.Vec3) {
+	from, to := t.nodes[n].from, t.nodes[n].to
+	list := t.order[from:to]
+	box, centres := geom.EmptyBox(), geom.EmptyBox()
+	for _, i := range list {
+		for _, v := range t.Mesh.Triangles[i] {
+			box.Add(t.Mesh.Vertices[v])
+		}
+		centres.Add(mid[i])
+	}
+	t.nodes[n].box = box
+	if len(list) <= leafSize {
+		return
+	}
+	size, k := centres.Size(), 0
+	if size.Y > size.X {
+		k = 1
+	}
+	if size.Z > axis(size, k) {
+		k = 2
+	}
+	at := (axis(centres.Min, k) + axis(centres.Max, k)) / 2
+	half := 0
+	for i, x := range list {
+		if axis(mid[x], k) < at {
+			list[i], list[half] = list[half], x
+			half++
+		}
+	}
+	if half == 0 || half == len(list) {
+		half = len(list) / 2
+	}
+	left := len(t.nodes)
+	t.nodes[n].left = int32(left)
+	t.nodes = append(t.nodes,
+		treeNode{from: from, to: from + int32(half)},
+		treeNode{from: from + int32(half), to: to})
+	t.split(left, mid)
+	t.split(left+1, mid)
+}
+
+// Ray returns the nearest triangle that the ray from p along dir, of length 1,
+// meets within limit mm and that accept lets through, with the distance to it.
+// accept is given triangles in no particular order; nil accepts all.
+func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at float64) bool) (tri int, at float64, ok bool) {
+	tri, at = -1, limit
+	inv := geom.Vec3{X: 1 / dir.X, Y: 1 / dir.Y, Z: 1 / dir.Z}
+	stack := make([]int32, 1, 64)
+	for len(stack) > 0 {
+		n := &t.nodes[stack[len(stack)-1]]
+		stack = stack[:len(stack)-1]
+		if enter(n.box, p, dir, inv) > at {
+			continue
+		}
+		if n.left != 0 {
+			near, far := n.left, n.left+1
+			if enter(t.nodes[far].box, p, dir, inv) < enter(t.nodes[near].box, p, dir, inv) {
+				near, far = far, near
+			}
+			stack = append(stack, far, near)
+			continue
+		}
+		for _, i := range t.order[n.from:n.to] {
+			a, b, c := t.Mesh.Corners(int(i))
+			if s, hit := crossing(p, dir, a, b, c); hit && (s < at || s == at && int(i) < tri) && (accept == nil || accept(int(i), s)) {
+				tri, at = int(i), s
+			}
+		}
+	}
+	return tri, at, tri >= 0
+}
+
+// enter returns the distance at which a ray enters a box, +Inf when it misses
+// it. The box is taken a little larger, so that flat ones are met.
+func enter(b geom.Box, p, dir, inv geom.Vec3) float64 {
+	const slack = 1e-9
+	lo, hi := 0.0, math.Inf(1)
+	for k := range 3 {
+		o, d, r := axis(p, k), axis(dir, k), axis(inv, k)
+		least, most := axis(b.Min, k)-slack, axis(b.Max, k)+slack
+		if d == 0 {
+			if o < least || o > most {
+				return math.Inf(1)
+			}
+			continue
+		}
+		s, e := float64((least-o)*r), float64((most-o)*r)
+		if s > e {
+			s, e = e, s
+		}
+		lo, hi = max(lo, s), min(hi, e)
+	}
+	if lo > hi {
+		return math.Inf(1)
+	}
+	return lo
+}
+
+// crossing returns where a ray meets a triangle, its sides included. Source:
+// T. Möller, B. Trumbore, Fast, minimum storage ray/triangle intersection
+// (1997).
+func crossing(p, dir, a, b, c geom.Vec3) (float64, bool) {
+	const slack = 1e-9 // of the sides, so that no ray slips between two triangles
+	e, f := b.Sub(a), c.Sub(a)
+	h := dir.Cross(f)
+	det := e.Dot(h)
+	if math.Abs(det) <= 1e-12*e.Len()*f.Len() {
+		return 0, false
+	}
+	s := p.Sub(a)
+	u := s.Dot(h) / det
+	if u < -slack || u > 1+slack {
+		return 0, false
+	}
+	q := s.Cross(e)
+	v := dir.Dot(q) / det
+	if v < -slack || u+v > 1+slack {
+		return 0, false
+	}
+	at := f.Dot(q) / det
+	return at, at >= 0
+}
+
+// Nearest returns the point of the surface nearest to p that is nearer than
+// limit mm, with its triangle; ok is false when there is none.
+func (t *Tree) Nearest(p geom.Vec3, limit float64) (tri int, q geom.Vec3, ok bool) {
+	tri = -1
+	best := float64(limit * limit)
+	stack := make([]int32, 1, 64)
+	for len(stack) > 0 {
+		n := &t.nodes[stack[len(stack)-1]]
+		stack = stack[:len(stack)-1]
+		if apart2(n.box, p) >= best {
+			continue
+		}
+		if n.left != 0 {
+			near, far := n.left, n.left+1
+			if apart2(t.nodes[far].box, p) < apart2(t.nodes[near].box, p) {
+				near, far = far, near
+			}
+			stack = append(stack, far, near)
+			continue
+		}
+		for _, i := range t.order[n.from:n.to] {
+			a, b, c := t.Mesh.Corners(int(i))
+			x := closest(p, a, b, c)
+			d := x.Sub(p)
+			if s := d.Dot(d); s < best {
+				tri, q, best = int(i), x, s
+			}
+		}
+	}
+	return tri, q, tri >= 0
+}
+
+// apart2 returns the square of the distance between a box and a point.
+func apart2(b geom.Box, p geom.Vec3) float64 {
+	d := geom.Vec3{
+		X: max(b.Min.X-p.X, 0, p.X-b.Max.X),
+		Y: max(b.Min.Y-p.Y, 0, p.Y-b.Max.Y),
+		Z: max(b.Min.Z-p.Z, 0, p.Z-b.Max.Z),
+	}
+	return d.Dot(d)
+}
+
+// closest returns the point of triangle a, b, c closest to p. Source: C.
+// Ericson, Real-Time Collision Detection (2005), 5.1.5.
+func closest(p, a, b, c geom.Vec3) geom.Vec3 {
+	ab, ac, ap := b.Sub(a), c.Sub(a), p.Sub(a)
+	d1, d2 := ab.Dot(ap), ac.Dot(ap)
+	if d1 <= 0 && d2 <= 0 {
+		return a
+	}
+	bp := p.Sub(b)
+	d3, d4 := ab.Dot(bp), ac.Dot(bp)
+	if d3 >= 0 && d4 <= d3 {
+		return b
+	}
+	vc := float64(d1*d4) - float64(d3*d2)
+	if vc <= 0 && d1 >= 0 && d3 <= 0 {
+		return a.Add(ab.Scale(d1 / (d1 - d3)))
+	}
+	cp := p.Sub(c)
+	d5, d6 := ab.Dot(cp), ac.Dot(cp)
+	if d6 >= 0 && d5 <= d6 {
+		return c
+	}
+	vb := float64(d5*d2) - float64(d1*d6)
+	if vb <= 0 && d2 >= 0 && d6 <= 0 {
+		return a.Add(ac.Scale(d2 / (d2 - d6)))
+	}
+	va := float64(d3*d6) - float64(d5*d4)
+	if va <= 0 && d4-d3 >= 0 && d5-d6 >= 0 {
+		return b.Add(c.Sub(b).Scale((d4 - d3) / ((d4 - d3) + (d5 - d6))))
+	}
+	sum := va + vb + vc
+	if sum == 0 { // no area: its longest side
+		return closestOfSides(p, a, b, c)
+	}
+	return a.Add(ab.Scale(vb / sum)).Add(ac.Scale(vc / sum))
+}
+
+func closestOfSides(p, a, b, c geom.Vec3) geom.Vec3 {
+	best, dist := a, math.Inf(1)
+	for _, s := range [3][2]geom.Vec3{{a, b}, {b, c}, {c, a}} {
+		q := onSegment(p, s[0], s[1])
+		if d := q.Sub(p).Len(); d < dist {
+			best, dist = q, d
+		}
+	}
+	return best
+}
+
+// onSegment returns the point of segment a, b closest to p.
+func onSegment(p, a, b geom.Vec3) geom.Vec3 {
+	d := b.Sub(a)
+	l := d.Dot(d)
+	if l == 0 {
+		return a
+	}
+	return a.Add(d.Scale(min(1, max(0, p.Sub(a).Dot(d)/l))))
+}
+
+// Inside reports whether p lies within the closed mesh: most of three rays in
+// odd directions leave it through an odd number of triangles. A point on the
+// surface may count either way.
+func (t *Tree) Inside(p geom.Vec3) bool {
+	votes := 0
+	for _, dir := range oddDirections {
+		hits := map[float64]bool{} // a ray through an edge meets two triangles at one place
+		t.Ray(p, dir, math.Inf(1), func(_ int, at float64) bool {
+			hits[math.Round(at*1e7)] = true
+			return false
+		})
+		votes += len(hits) % 2
+	}
+	return votes >= 2
+}
+
+// oddDirections lie along no edge that people draw.
+var oddDirections = [3]geom.Vec3{
+	geom.Vec3{X: 0.5318, Y: 0.2749, Z: 0.8011}.Unit(),
+	geom.Vec3{X: -0.3127, Y: 0.8419, Z: 0.4396}.Unit(),
+	geom.Vec3{X: 0.7193, Y: -0.5871, Z: -0.3713}.Unit(),
+}
+
+// Sample calls each with points of triangle i: its centre and, when its sides
+// are longer than step mm, centres of pieces of it no longer than that.
+func (m *Mesh) Sample(i int, step float64, each func(p geom.Vec3)) {
+	a, b, c := m.Corners(i)
+	sample(a, b, c, step, each)
+}
+
+func sample(a, b, c geom.Vec3, step float64, each func(p geom.Vec3)) {
+	ab, bc, ca := b.Sub(a).Len(), c.Sub(b).Len(), a.Sub(c).Len()
+	switch longest := max(ab, bc, ca); {
+	case longest <= step:
+		each(a.Add(b).Add(c).Scale(1.0 / 3))
+		return
+	case longest == bc:
+		a, b, c = b, c, a
+	case longest == ca:
+		a, b, c = c, a, b
+	}
+	mid := a.Add(b).Scale(0.5)
+	sample(a, mid, c, step, each)
+	sample(mid, b, c, step, each)
+}
+
+// vertexFans lists the triangles round each vertex.
+type vertexFans struct {
+	first []int32
+	tris  []int32
+}
+
+func (m *Mesh) fans() vertexFans {
+	f := vertexFans{first: make([]int32, len(m.Vertices)+1), tris: make([]int32, 3*len(m.Triangles))}
+	for _, t := range m.Triangles {
+		for _, v := range t {
+			f.first[v+1]++
+		}
+	}
+	for i := 1; i < len(f.first); i++ {
+		f.first[i] += f.first[i-1]
+	}
+	fill := slices.Clone(f.first)
+	for i, t := range m.Triangles {
+		for _, v := range t {
+			f.tris[fill[v]] = int32(i)
+			fill[v]++
+		}
+	}
+	return f
+}
+
+func (f vertexFans) around(v int32) []int32 { return f.tris[f.first[v]:f.first[v+1]] }
