@@ -73,7 +73,29 @@ func removeSlivers(m *mesh.Mesh) {
 			s.exchange(t, e)
 		}
 	}
+	s.part()
 	s.compact()
+}
+
+// part moves corners of one place, which a thin neck keeps from becoming one
+// corner, a grid step apart, so that no triangle is without area.
+func (s *slivers) part() {
+	for t := range s.m.Triangles {
+		if s.dead[t] || !flattened(s.m, int32(t)) {
+			continue
+		}
+		e, short := thin(s.m, int32(t))
+		if !short {
+			continue
+		}
+		b := s.m.Triangles[t][(e+1)%3]
+		near := s.neighbours(b)
+		var mid geom.Vec3
+		for _, v := range near {
+			mid = mid.Add(s.m.Vertices[v].Scale(1 / float64(len(near))))
+		}
+		s.m.Vertices[b] = s.m.Vertices[b].Add(mid.Sub(s.m.Vertices[b]).Unit().Scale(1 / unitsPerMM))
+	}
 }
 
 // thin returns the shortest edge of a triangle when it is too short, or else
