@@ -34,6 +34,9 @@ func words() map[resolve.Words][]string {
 	for _, c := range check.Words {
 		add(resolve.Results, c.Name)
 	}
+	for _, q := range check.Queries {
+		add(resolve.Results, q.Name)
+	}
 	for _, k := range builtin.All.Kinds {
 		add(resolve.Kinds, k.Word)
 	}

@@ -21,13 +21,14 @@ type Facts struct {
 	Mass    float64   // g
 	Size    geom.Vec3 // extent along x, y and z, mm
 	Pieces  int       // that hang together; more than one fall apart
+	Part    *Finished // nil for facts that only stand in
 }
 
 // Measure returns the facts of a mesh printed solid in a material of the
 // given density in g/mm³.
 func Measure(m *mesh.Mesh, density float64) Facts {
 	v := m.Volume()
-	return Facts{Volume: v, Surface: m.Area(), Mass: float64(v * density), Size: m.Bounds().Size(), Pieces: pieces(m)}
+	return Facts{Volume: v, Surface: m.Area(), Mass: float64(v * density), Size: m.Bounds().Size(), Pieces: pieces(m), Part: &Finished{Mesh: m, Shop: Practice{}}}
 }
 
 // pieces counts the shells that face outwards; those that face inwards are
@@ -96,6 +97,10 @@ type Outcome struct {
 	// its right; "" when the condition is no plain comparison of numbers.
 	Op           string
 	Value, Limit value.Number
+	// Unknown is why it cannot be told, or "".
+	Unknown string
+	Asked   *Query // the last query in it, with what it found
+	Found   Finding
 }
 
 // Margin is how far the value stays inside the limit; it is negative when the
@@ -120,7 +125,10 @@ type Result struct {
 }
 
 // Codes of this package.
-const Failed diag.Code = "check-failed"
+const (
+	Failed     diag.Code = "check-failed"
+	CannotTell diag.Code = "check-cannot-tell"
+)
 
 // Run judges every check in the order written. A check that fails is an error
 // in the list as well.
@@ -135,7 +143,10 @@ func Run(checks []Check, f Facts) ([]Result, diag.List) {
 		}
 		r := Result{Outcome: o, Text: c.Text, At: c.At}
 		results = append(results, r)
-		if !o.Pass {
+		switch {
+		case o.Unknown != "":
+			list.Add(diag.Diagnostic{Code: CannotTell, Severity: diag.Warning, At: r.At, Message: "this check cannot be told: " + r.Text, Notes: []string{diag.Why(o.Unknown), diag.Do("look at the part there, or leave the check out")}})
+		case !o.Pass:
 			list.Add(r.fault())
 		}
 	}
@@ -163,6 +174,14 @@ func (r Result) fault() diag.Diagnostic {
 	d := diag.Diagnostic{Code: Failed, At: r.At, Message: fmt.Sprintf("this check fails: %s", r.Text)}
 	if r.Op != "" {
 		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("the left side is %s, the right side %s", r.Value, r.Limit)))
+	}
+	if r.Asked != nil {
+		if r.Found.Where != "" {
+			d.Notes = append(d.Notes, diag.Why(r.Found.Where))
+		}
+		d.Places = r.Found.Places
+		d.Notes = append(d.Notes, diag.Do(r.Asked.Change))
+		return d
 	}
 	if m, ok := r.Margin(); ok && m.X < 0 {
 		d.Notes = append(d.Notes, diag.Do(fmt.Sprintf("change the part by %s, or the limit", value.Neg(m))))

@@ -167,6 +167,8 @@ func (p *steps) run() {
 			p.printIn(st)
 		case *ast.Check:
 			p.checks = append(p.checks, st)
+		case *ast.Caution:
+			p.caution(st)
 		}
 	}
 	p.bad = p.bad || p.decl.Partial

@@ -2,6 +2,7 @@ package eval
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -67,7 +68,9 @@ func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts, standIn bool) 
 	j.standIn = standIn
 	j.sources, j.scatters = slices.Clip(e.sources), maps.Clone(e.scatters)
 	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
+	j.limit, j.asked, j.found = math.NaN(), nil, check.Finding{}
 	o, _ := j.outcome(cond, s)
+	o.Asked, o.Found, o.Unknown = j.asked, j.found, j.found.Unknown
 	return o, j.diags
 }
 
@@ -77,7 +80,11 @@ func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 		pass, ok := e.condition(x, s)
 		return check.Outcome{Pass: bool(pass)}, ok
 	}
-	v, w := e.expr(b.X, s), e.expr(b.Y, s)
+	w := e.expr(b.Y, s)
+	if n, ok := w.(value.Number); ok {
+		e.limit = n.X
+	}
+	v := e.expr(b.X, s)
 	m, ok1 := v.(value.Number)
 	n, ok2 := w.(value.Number)
 	if !ok1 || !ok2 {
@@ -93,4 +100,76 @@ func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 		return check.Outcome{}, false
 	}
 	return check.Outcome{Pass: pass, Op: b.Op, Value: m.As(n.Dim), Limit: n.As(m.Dim)}, true
+}
+
+// AskUnknown is the code of a check that asks what cannot be asked.
+const AskUnknown diag.Code = "ask-unknown"
+
+// ask answers what a check asks of the finished part in words.
+func (e *evaluator) ask(x *ast.Ask, s *scope) value.Value {
+	words := make([]string, len(x.Words))
+	for i, w := range x.Words {
+		words[i] = w.Name
+	}
+	link := ""
+	if len(x.Links) == 1 {
+		link = x.Links[0].Word.Name
+	}
+	q, ok := check.LookupQuery(strings.Join(words, " "), link)
+	if !ok || len(x.Links) > 1 || e.facts == nil {
+		return e.fault(x.Span(), value.Faultf(AskUnknown, "a check cannot ask `%s`", strings.Join(strings.Fields(x.Span().Text()), " ")).
+			Do("ask one of: %s", strings.Join(check.Phrases(), ", ")))
+	}
+	if link == "" {
+		return e.query(q, nil)
+	}
+	v := e.expr(x.Links[0].Value, s)
+	if value.IsBad(v) {
+		return value.Bad{}
+	}
+	b, ok := v.(*value.Body)
+	if !ok {
+		return e.fault(x.Links[0].Value.Span(), value.Faultf(WrongOperand, "`%s %s` takes a body, this is %s", q.Name, link, value.Describe(v)).
+			Do("name a mating body of the part"))
+	}
+	return e.query(q, b)
+}
+
+// query puts a query to the finished part.
+func (e *evaluator) query(q *check.Query, to *value.Body) value.Value {
+	f := check.Finding{Value: 1}
+	if e.facts.Part != nil {
+		f = q.Find(e.facts.Part, to, e.limit)
+	}
+	e.asked, e.found = q, f
+	switch {
+	case f.Unknown != "":
+		return value.Bad{}
+	case q.Flag:
+		return value.Flag(f.Value != 0)
+	}
+	return value.Of(f.Value, q.Dim)
+}
+
+// Codes of cautions.
+const (
+	Cautioned      diag.Code = "caution"
+	CautionUnknown diag.Code = "caution-unknown"
+)
+
+// caution shows the cautions that a part asks for.
+func (p *steps) caution(st *ast.Caution) {
+	var words []string
+	for _, c := range check.Cautions {
+		words = append(words, c.Word)
+	}
+	for _, w := range st.Words {
+		i := slices.Index(words, w.Name)
+		if i < 0 {
+			p.e.fault(w.Span(), value.Faultf(CautionUnknown, "there is no caution called `%s`", w.Name).Do("the cautions are: %s", strings.Join(words, ", ")))
+			p.bad = true
+			continue
+		}
+		p.e.report(diag.Diagnostic{Code: Cautioned, Severity: diag.Info, At: w.Span(), Message: check.Cautions[i].Text})
+	}
 }

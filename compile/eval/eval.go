@@ -127,7 +127,10 @@ type evaluator struct {
 	measures []Measure
 
 	facts   *check.Facts // inside a check, what its words mean
-	standIn bool         // the facts are not those of a finished part
+	limit   float64      // the right side of the comparison, NaN for none
+	asked   *check.Query // the last query, with what it found
+	found   check.Finding
+	standIn bool // the facts are not those of a finished part
 }
 
 func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {

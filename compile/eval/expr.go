@@ -43,6 +43,8 @@ func (e *evaluator) expr(x ast.Expr, s *scope) value.Value {
 		return e.phrase(x, s)
 	case *ast.Combine:
 		return e.combine(x, s)
+	case *ast.Ask:
+		return e.ask(x, s)
 	}
 	return value.Bad{}
 }
@@ -83,6 +85,9 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 	}
 	if w, ok := check.Lookup(x.Name); ok && e.facts != nil {
 		return value.Of(w.Of(*e.facts), w.Dim)
+	}
+	if q, ok := check.LookupQuery(x.Name, ""); ok && e.facts != nil {
+		return e.query(q, nil)
 	}
 	if c, ok := builtin.LookupConstant(x.Name); ok {
 		return c.Value

@@ -1,0 +1,89 @@
+package check_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"perch/compile"
+	"perch/compile/check"
+	"perch/lang/diag"
+)
+
+// cases: a part for each query, with the value that plane geometry or statics
+// gives. The tip angle 21.801409 degrees is atan(60/150), a worked example of
+// statics; the others are sums and products.
+var cases = map[string]struct {
+	steps string
+	value float64
+	to    float64
+	fails string // steps with which the example fails
+}{
+	"fits bed":      {"join box width 200mm, depth 220mm, height 5mm", 1, 0, "join box width 200mm, depth 221mm, height 5mm"},
+	"first layer":   {"join box width 10mm, depth 12mm, height 5mm", 120, 1e-6, "join ball radius 5mm"},
+	"overhang":      {"join cone radius 10mm to 2mm, height 10mm", 0, 1e-6, "join cone radius 2mm to 20mm, height 10mm"},
+	"wall":          {"join box width 30mm, depth 30mm, height 8mm\ncut box width 27mm, depth 20mm, from z = 2mm to z = 9mm", 1.5, 1e-6, "join box width 30mm, depth 30mm, height 8mm\ncut box width 28mm, depth 20mm, from z = 2mm to z = 9mm"},
+	"gap":           {"join box width 30mm, depth 30mm, height 8mm\ncut box width 0.5mm, depth 20mm, from z = 2mm to z = 9mm", 0.5, 1e-6, "join box width 30mm, depth 30mm, height 8mm\ncut box width 0.3mm, depth 20mm, from z = 2mm to z = 9mm"},
+	"loose islands": {"join box width 30mm, depth 30mm, height 8mm", 0, 0, "join box width 30mm, depth 30mm, height 8mm\njoin ball radius 3mm, centre (40mm, 0, 20mm)"},
+	"least time":    {"join box width 20mm, depth 20mm, height 20mm", 1000, 1e-6, "join box width 200mm, depth 200mm, height 20mm"},
+	"tip angle":     {"join box width 120mm, depth 300mm, height 300mm", math.Atan(60.0 / 150), 1e-9, "join box width 20mm, depth 30mm, height 300mm"},
+	"gap to":        {"mating pipe = cylinder radius 57.4mm, along y, centre (0, 0, -57.4mm)\njoin box width 34mm, depth 30mm, from z = -3mm to z = 5mm\ncut pipe", 0, 1e-3, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.2mm\njoin box width 34mm, depth 30mm, height 5mm"},
+	"clearance to":  {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.1mm\njoin box width 34mm, depth 30mm, height 5mm"},
+}
+
+func run(t *testing.T, steps, example string) (*check.Result, diag.List) {
+	t.Helper()
+	s := compile.New()
+	s.Set("case.perch", "part p {\n"+steps+"\ncheck pieces > 0\ncheck "+example+"\n}\n")
+	r, err := s.Build(context.Background(), "case.perch", compile.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Parts) != 1 || len(r.Parts[0].Checks) != 2 {
+		return nil, r.Diags
+	}
+	return &r.Parts[0].Checks[1], r.Diags
+}
+
+// Every query has a case: its example holds with the value expected, and fails
+// for another part with a word on what to change.
+func TestQueries(t *testing.T) {
+	for _, q := range check.Queries {
+		name := q.Name
+		if q.Link != "" {
+			name += " " + q.Link
+		}
+		c, ok := cases[name]
+		if !ok || q.Doc == "" || q.Source == "" || q.Change == "" {
+			t.Errorf("%s has no case, or says too little of itself", name)
+			continue
+		}
+		r, list := run(t, c.steps, q.Example)
+		if r == nil || !r.Pass || math.Abs(r.Found.Value-c.value) > c.to {
+			t.Errorf("%s: %+v %v, want %v", name, r, list, c.value)
+		}
+		r, list = run(t, c.fails, q.Example)
+		if r == nil || r.Pass || !list.HasErrors() {
+			t.Errorf("%s does not fail: %+v %v", name, r, list)
+		}
+	}
+	if _, list := run(t, "join ball radius 3mm", "tip speed >= 3mm"); len(list) == 0 || list[0].Code != "ask-unknown" {
+		t.Errorf("an unknown question: %v", list)
+	}
+	if r, list := run(t, "join ball radius 3mm", "gap >= 0.4mm"); r == nil || r.Unknown == "" || list.HasErrors() || len(list) == 0 {
+		t.Errorf("what cannot be told: %+v %v", r, list)
+	}
+}
+
+// Where a part is used, its cautions are shown.
+func TestCautions(t *testing.T) {
+	for _, c := range check.Cautions {
+		_, list := run(t, "join ball radius 3mm\ncaution "+c.Word, "mass < 1kg")
+		if len(list) != 1 || list[0].Severity != diag.Info || list[0].Message != c.Text {
+			t.Errorf("%s: %v", c.Word, list)
+		}
+	}
+	if _, list := run(t, "join ball radius 3mm\ncaution optcs", "mass < 1kg"); !list.HasErrors() {
+		t.Errorf("an unknown caution: %v", list)
+	}
+}
