@@ -101,13 +101,17 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 // hidden warns when a name of the file hides what a check could ask of the
 // finished part.
 func (e *evaluator) hidden(x *ast.Ref, b binding) {
-	w, ok := check.Lookup(x.Name)
-	if !ok {
+	var asked string
+	if w, ok := check.Lookup(x.Name); ok {
+		asked = w.Doc
+	} else if q, ok := check.LookupQuery(x.Name, ""); ok {
+		asked = q.Doc
+	} else {
 		return
 	}
 	e.report(diag.Diagnostic{
 		Code: CheckHidden, Severity: diag.Warning, At: x.Span(),
-		Message: fmt.Sprintf("`%s` here is the value of that name, not %s", x.Name, w.Doc),
+		Message: fmt.Sprintf("`%s` here is the value of that name, not %s", x.Name, asked),
 		Labels:  []diag.Label{{At: b.at, Text: "declared here"}},
 		Notes:   []string{diag.Do("give the value another name if the check is about the finished part")},
 	})
