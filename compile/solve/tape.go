@@ -21,10 +21,10 @@ type step struct {
 
 func newTape(e *Expr, starts []float64) *tape {
 	t := &tape{}
-	seen := map[*Expr]int32{}
+	var seen memo[int32]
 	var visit func(e *Expr) int32
 	visit = func(e *Expr) int32 {
-		if i, ok := seen[e]; ok {
+		if i, ok := seen.get(e); ok {
 			return i
 		}
 		s := step{e: e, a: -1, b: -1}
@@ -40,7 +40,7 @@ func newTape(e *Expr, starts []float64) *tape {
 		}
 		i := int32(len(t.steps))
 		t.steps = append(t.steps, s)
-		seen[e] = i
+		seen.put(e, i)
 		if e.op == opVar {
 			t.vars = append(t.vars, e.v)
 		}
@@ -55,7 +55,8 @@ func newTape(e *Expr, starts []float64) *tape {
 			s.slot = int32(at)
 		}
 	}
-	t.val, t.adj = make([]float64, len(t.steps)), make([]float64, len(t.steps))
+	scratch := make([]float64, 2*len(t.steps))
+	t.val, t.adj = scratch[:len(t.steps)], scratch[len(t.steps):]
 	return t
 }
 
