@@ -30,6 +30,6 @@ func buildBall(c *Call) (*value.Body, bool) {
 	if !centre.set[2] {
 		p.Z = r.X
 	}
-	n := solid.Sides(r.X, c.Tolerance)
+	n := geom.Sides(r.X, c.Tolerance)
 	return &value.Body{Solid: solid.Ball(r.X).Placed(geom.Move(p)), Leaves: 1, Facets: n * n / 2}, true
 }

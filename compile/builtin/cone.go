@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"perch/compile/geom"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/diag"
@@ -32,7 +33,7 @@ func buildCone(c *Call) (*value.Body, bool) {
 		return nil, false
 	}
 	s := solid.Cone(r0, r1, ax.t0, ax.t1).Placed(solid.FrameAt(ax.point, ax.dir))
-	return &value.Body{Solid: s, Leaves: 1, Facets: solid.Sides(max(r0, r1), c.Tolerance) + 2}, true
+	return &value.Body{Solid: s, Leaves: 1, Facets: geom.Sides(max(r0, r1), c.Tolerance) + 2}, true
 }
 
 // radii reads `radius A to B` or `diameter A to B`.

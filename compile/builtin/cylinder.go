@@ -35,7 +35,7 @@ func buildCylinder(c *Call) (*value.Body, bool) {
 	if !ok || !good {
 		return nil, false
 	}
-	n := solid.Sides(r.X, c.Tolerance)
+	n := geom.Sides(r.X, c.Tolerance)
 	b := &value.Body{Leaves: 1, Facets: n + 2, Tube: &value.Tube{Point: ax.point, Dir: ax.dir, Radius: r}}
 	if ax.endless {
 		b.Solid, b.Endless = solid.EndlessCylinder(ax.point, ax.dir, r.X), true

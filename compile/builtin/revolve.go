@@ -57,7 +57,7 @@ func buildRevolve(c *Call) (*value.Body, bool) {
 		return nil, false
 	}
 	s := solid.RevolveArea(area.Profile, angle).Placed(aboutAxis[axis])
-	return &value.Body{Solid: s, Leaves: 1, Facets: corners(p) * solid.Sides(far, c.Tolerance)}, true
+	return &value.Body{Solid: s, Leaves: 1, Facets: corners(p) * geom.Sides(far, c.Tolerance)}, true
 }
 
 func (c *Call) turnWithin(at source.Span, n value.Number) bool {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"perch/compile/geom"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/diag"
@@ -147,7 +148,7 @@ func buildThread(c *Call, make func(f solid.ThreadForm, allowance, z0, z1, start
 	s := make(th.ThreadForm, allowance, ax.t0, ax.t1, bevels[0].by, bevels[1].by)
 	return &value.Body{
 		Solid: s.Placed(solid.FrameAt(ax.point, ax.dir)), Leaves: 3,
-		Facets: 6 * solid.Sides(th.Major/2, c.Tolerance) * (4 + int(min(l/th.Pitch, MaxFacets))),
+		Facets: 6 * geom.Sides(th.Major/2, c.Tolerance) * (4 + int(min(l/th.Pitch, MaxFacets))),
 	}, true
 }
 

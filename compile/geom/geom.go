@@ -94,6 +94,24 @@ func (b Box) Size() Vec3 {
 	return b.Max.Sub(b.Min)
 }
 
+// Corners returns the eight corners, x changing fastest.
+func (b Box) Corners() [8]Vec3 {
+	var c [8]Vec3
+	for i := range c {
+		c[i] = b.Min
+		if i&1 != 0 {
+			c[i].X = b.Max.X
+		}
+		if i&2 != 0 {
+			c[i].Y = b.Max.Y
+		}
+		if i&4 != 0 {
+			c[i].Z = b.Max.Z
+		}
+	}
+	return c
+}
+
 // Transform is a rigid motion, possibly with a mirror: p goes to R·p + T,
 // where R is stored by rows.
 type Transform struct {

@@ -88,7 +88,7 @@ func (c *Curve) points(tol float64, also []geom.Vec2) []geom.Vec2 {
 	}
 	u := c.A.Sub(c.Centre)
 	begin := math.Atan2(u.Y, u.X)
-	step := 2 * math.Pi / float64(circleSides(c.Radius, tol))
+	step := 2 * math.Pi / float64(geom.FourFold(geom.Sides(c.Radius, tol)))
 	// the corners of the whole circle that lie on the arc
 	lo, hi := begin, begin+sweep
 	if sweep < 0 {
@@ -104,15 +104,6 @@ func (c *Curve) points(tol float64, also []geom.Vec2) []geom.Vec2 {
 		p = append(p, k.at)
 	}
 	return p
-}
-
-// circleSides returns the number of sides of a circle.
-func circleSides(r, tol float64) int {
-	n := 8
-	if tol < r {
-		n = max(n, int(math.Ceil(math.Pi/math.Acos(1-tol/r)-1e-9)))
-	}
-	return (n + 3) / 4 * 4
 }
 
 func signedArea(ring []geom.Vec2) float64 {

@@ -146,7 +146,7 @@ func Cone(r0, r1, z0, z1 float64) *Body {
 // chords, so that the equator is a ring of corners.
 func Ball(radius float64) *Body {
 	return RevolveArea(func(tol float64) (Profile, error) {
-		n := FourFold(Sides(radius, tol)) / 2 // chords from pole to pole
+		n := geom.FourFold(geom.Sides(radius, tol)) / 2 // chords from pole to pole
 		p := make([]geom.Vec2, 0, n+1)
 		for i := 0; i <= n; i++ {
 			s, c := geom.SinCos(math.Pi * float64(i) / float64(n))
@@ -159,13 +159,9 @@ func Ball(radius float64) *Body {
 
 func disc(radius float64) Area {
 	return func(tol float64) (Profile, error) {
-		return Profile{Circle(geom.Vec2{}, radius, FourFold(Sides(radius, tol)))}, nil
+		return Profile{Circle(geom.Vec2{}, radius, geom.FourFold(geom.Sides(radius, tol)))}, nil
 	}
 }
-
-// FourFold rounds a number of sides up to a multiple of four, so that a
-// circle measures its full diameter along both axes.
-func FourFold(n int) int { return (n + 3) / 4 * 4 }
 
 // Circle returns a regular polygon of n corners on a circle, the first at
 // angle 0, counter-clockwise.
@@ -176,15 +172,6 @@ func Circle(centre geom.Vec2, radius float64, n int) []geom.Vec2 {
 		p[i] = geom.Vec2{X: centre.X + float64(radius*c), Y: centre.Y + float64(radius*s)}
 	}
 	return p
-}
-
-// Sides returns the number of sides of a circle of radius r whose chords
-// leave it by at most tol: max(8, ceil(π / acos(1 - tol/r))).
-func Sides(r, tol float64) int {
-	if !(tol < r) {
-		return 8
-	}
-	return max(8, int(math.Ceil(math.Pi/math.Acos(1-tol/r)-1e-9)))
 }
 
 // FrameAt returns the motion that takes the z axis to the axis through point

@@ -51,16 +51,16 @@ func combX(i int) float64 { return -22.5 + 9*float64(i) }
 func keyholeArc(x float64) []geom.Vec2 {
 	a := math.Asin(combNeck / combBore) // from +y
 	span := 2*math.Pi - 2*a
-	n := int(math.Ceil(float64(Sides(combBore, 0.01)) * span / (2 * math.Pi)))
+	n := int(math.Ceil(float64(geom.Sides(combBore, 0.01)) * span / (2 * math.Pi)))
 	// from the right corner of the neck clockwise round the bore to the left one
 	return arcPoints(geom.Vec2{X: x, Y: combY}, combBore, math.Pi/2-a, math.Pi/2-a-span, n)
 }
 
 func seatAndSlot(b *Body, z0, z1 float64) *Body {
 	c := geom.Vec2{Y: -112}
-	seat := Extrude(Profile{Circle(c, 116, Sides(116, 0.01))}, z0, z1)
-	n := int(math.Ceil(float64(Sides(119, 0.01)) * 40 / 360))
-	m := int(math.Ceil(float64(Sides(117, 0.01)) * 40 / 360))
+	seat := Extrude(Profile{Circle(c, 116, geom.Sides(116, 0.01))}, z0, z1)
+	n := int(math.Ceil(float64(geom.Sides(119, 0.01)) * 40 / 360))
+	m := int(math.Ceil(float64(geom.Sides(117, 0.01)) * 40 / 360))
 	ring := append(arcPoints(c, 119, 70*deg, 110*deg, n), arcPoints(c, 117, 110*deg, 70*deg, m)...)
 	slot := Extrude(Profile{ring}, 3, 9)
 	return Cut(b, seat, slot)
@@ -84,7 +84,7 @@ func caseA2() *Body {
 	for i := range 6 {
 		x := combX(i)
 		tools = append(tools,
-			Extrude(Profile{Circle(geom.Vec2{X: x, Y: combY}, combBore, Sides(combBore, 0.01))}, 0, 12),
+			Extrude(Profile{Circle(geom.Vec2{X: x, Y: combY}, combBore, geom.Sides(combBore, 0.01))}, 0, 12),
 			Extrude(Profile{rect(x-combNeck, combY, x+combNeck, 14)}, 0, 12))
 	}
 	return seatAndSlot(Cut(b, tools...), 0, 12)

@@ -32,7 +32,7 @@ func TestClosedForms(t *testing.T) {
 			"MathWorld, Spherical Cap: pi h^2 (3r - h)/3"},
 		{"napkin ring h 10", Cut(Ball(math.Sqrt(25+36)), bore(6)), 523.59877560, 0,
 			"MathWorld, Spherical Ring: pi h^3/6 whatever the ball"},
-		{"torus 20, 5", Revolve(Profile{Circle(geom.Vec2{X: 20}, 5, Sides(5, 0.001))}, full), 9869.60440109, 3947.84176044,
+		{"torus 20, 5", Revolve(Profile{Circle(geom.Vec2{X: 20}, 5, geom.Sides(5, 0.001))}, full), 9869.60440109, 3947.84176044,
 			"Pappus: 2 pi^2 R r^2, 4 pi^2 R r"},
 		{"frustum 10, 6, 15", Cone(10, 6, 0, 15), 3078.76080052, 780.33013086 + math.Pi*(100+36),
 			"MathWorld, Conical Frustum"},
@@ -80,8 +80,8 @@ func TestSidesOfCircle(t *testing.T) {
 		r, tol float64
 		n      int
 	}{{50, 0.01, 158}, {57, 0.02, 119}, {1.7, 0.01, 29}, {0.005, 0.01, 8}} {
-		if n := Sides(c.r, c.tol); n != c.n {
-			t.Errorf("Sides(%g, %g) = %d, want %d", c.r, c.tol, n, c.n)
+		if n := geom.Sides(c.r, c.tol); n != c.n {
+			t.Errorf("geom.Sides(%g, %g) = %d, want %d", c.r, c.tol, n, c.n)
 		}
 	}
 }
@@ -104,7 +104,7 @@ func TestTouching(t *testing.T) {
 		{"ring of edges", Join(cube, cube.Placed(at(1, 1, 0)), Box(geom.Vec3{X: 0, Y: 0, Z: 1}, geom.Vec3{X: 2, Y: 2, Z: 2})), 6, 1},
 		{"membrane", Join(Cut(cube, Box(geom.Vec3{X: 0.25, Y: -1, Z: 0.25}, geom.Vec3{X: 0.75, Y: 2, Z: 0.5}), Box(geom.Vec3{X: 0.25, Y: -1, Z: 0.5}, geom.Vec3{X: 0.75, Y: 2, Z: 0.75}))), 0.75, 1},
 		{"void", Cut(Box(geom.Vec3{}, geom.Vec3{X: 3, Y: 3, Z: 3}), cube.Placed(at(1, 1, 1))), 26, 2}, // an outer and an inner shell
-		{"tangent cylinders", Join(Cylinder(1, 0, 1), Cylinder(1, 0, 1).Placed(at(2, 0, 0))), 2 * regular(FourFold(Sides(1, 0.01))), 2},
+		{"tangent cylinders", Join(Cylinder(1, 0, 1), Cylinder(1, 0, 1).Placed(at(2, 0, 0))), 2 * regular(geom.FourFold(geom.Sides(1, 0.01))), 2},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			m, _ := build(t, c.body, 0.01)

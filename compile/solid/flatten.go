@@ -136,17 +136,7 @@ func (f *flat) settle(profiles *profiles) (geom.Box, error) {
 		if b.Empty() {
 			return nil
 		}
-		for i := range 8 {
-			p := b.Min
-			if i&1 != 0 {
-				p.X = b.Max.X
-			}
-			if i&2 != 0 {
-				p.Y = b.Max.Y
-			}
-			if i&4 != 0 {
-				p.Z = b.Max.Z
-			}
+		for _, p := range b.Corners() {
 			all.Add(l.t.Apply(p))
 		}
 		return nil
@@ -171,17 +161,7 @@ func (f *flat) settle(profiles *profiles) (geom.Box, error) {
 		}
 		lo, hi := math.Inf(1), math.Inf(-1)
 		axis := l.t.Dir(geom.Vec3{Z: 1})
-		for c := range 8 {
-			q := finite.Min
-			if c&1 != 0 {
-				q.X = finite.Max.X
-			}
-			if c&2 != 0 {
-				q.Y = finite.Max.Y
-			}
-			if c&4 != 0 {
-				q.Z = finite.Max.Z
-			}
+		for _, q := range finite.Corners() {
 			z := axis.Dot(q.Sub(l.t.T))
 			lo, hi = min(lo, z), max(hi, z)
 		}

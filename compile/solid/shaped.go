@@ -108,7 +108,7 @@ func (r Rim) steps(tol float64) [][2]float64 {
 	case !r.Round:
 		return [][2]float64{{0, r.Size}, {r.Size, 0}}
 	}
-	n := (Sides(r.Size, tol) + 3) / 4
+	n := (geom.Sides(r.Size, tol) + 3) / 4
 	out := make([][2]float64, n+1)
 	for i := range out {
 		s, c := geom.SinCos(math.Pi / 2 * float64(i) / float64(n))

@@ -60,7 +60,7 @@ func thinness(m *mesh.Mesh, i int) float64 {
 func TestShapedClosedForms(t *testing.T) {
 	square := Profile{rect(-10, -10, 10, 10)}
 	frame := Profile{rect(-10, -10, 10, 10), {{X: -5, Y: -5}, {X: -5, Y: 5}, {X: 5, Y: 5}, {X: 5, Y: -5}}}
-	disc := Profile{Circle(geom.Vec2{}, 10, Sides(10, 5e-4))}
+	disc := Profile{Circle(geom.Vec2{}, 10, geom.Sides(10, 5e-4))}
 	angle := Profile{{{}, {X: 20}, {X: 20, Y: 8}, {X: 8, Y: 8}, {X: 8, Y: 20}, {Y: 20}}}
 	frustum := func(a, b, h float64) float64 { return h / 3 * (a + b + math.Sqrt(a*b)) }
 	squareRim := func(s, b, ix, ixx float64) float64 { return s*s*b - 4*s*ix + 4*ixx }

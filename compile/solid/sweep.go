@@ -165,7 +165,7 @@ func (s *sweep) build(k *kernel, g *grid, p Profile, tol float64) error {
 		if inner > s.path.Radius-1e-3 {
 			return fmt.Errorf("radius %.4g mm, the area reaches %.4g mm: %w", s.path.Radius, inner, ErrBendTight)
 		}
-		n := max(1, int(math.Ceil(float64(Sides(s.path.Radius+outer, tol))*st.angle/(2*math.Pi)-1e-9)))
+		n := max(1, int(math.Ceil(float64(geom.Sides(s.path.Radius+outer, tol))*st.angle/(2*math.Pi)-1e-9)))
 		for j := 1; j < n; j++ {
 			join(ring(st.to.Then(geom.Turn(st.centre, st.axis, st.angle*float64(j)/float64(n)))))
 		}

@@ -103,7 +103,7 @@ func (h *helix) bounds(Profile) geom.Box {
 // turn it is the first one again, one pitch higher.
 func (h *helix) build(k *kernel, g *grid, _ Profile, tol float64) error {
 	b := newFacets(k, g)
-	n := Sides(h.Major/2, tol)
+	n := geom.Sides(h.Major/2, tol)
 	form := h.ThreadForm.profile()
 	turns := int(math.Ceil((h.z1-h.z0)/h.Pitch)) + 3
 	base := h.z0 - 2.3*h.Pitch // no corner of a column lies in an end plane of whole pitches

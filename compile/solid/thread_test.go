@@ -56,7 +56,7 @@ func TestThreadVolume(t *testing.T) {
 			l := 2.6 * c.p
 			tol := 0.01
 			got := alone(t, c.name, Thread(f, 0, 0, l, 0, 0), tol)
-			n := Sides(c.d/2, tol) // polygons of n sides for circles
+			n := geom.Sides(c.d/2, tol) // polygons of n sides for circles
 			near(t, "volume", got, threadSection(f)*l*regular(n)/math.Pi, 1e-3)
 		})
 	}

@@ -46,7 +46,7 @@ func (t *turned) build(k *kernel, g *grid, prof Profile, tol float64) error {
 	full := t.angle >= 2*math.Pi-1e-9
 	sides := t.sides
 	if sides == 0 {
-		sides = FourFold(Sides(rmax, tol))
+		sides = geom.FourFold(geom.Sides(rmax, tol))
 	}
 	if !full {
 		sides = max(1, int(math.Ceil(float64(sides)*t.angle/(2*math.Pi)-1e-9)))
