@@ -34,30 +34,32 @@ var upright = [3]geom.Transform{
 	geom.Identity(),
 }
 
+// stretch reads how far a body reaches along an axis, from `by` or from
+// `from … to …`; what names that extent in messages.
+func (c *Call) stretch(axis int, what string) (lo, hi float64, ok bool) {
+	by, from := c.take("by"), c.takeFrom("xyz"[axis:axis+1])
+	switch {
+	case by != nil && from != nil:
+		c.both(by, from, "the "+what)
+	case from != nil:
+		return c.span(from)
+	case by != nil:
+		n, ok := c.size(by, 0)
+		lo, hi = c.spread(axis, n.X, spot{})
+		return lo, hi, ok
+	case c.noOtherFrom(axisNamed(axis)):
+		c.missing(what, "add `by` and a length")
+	}
+	return 0, 0, false
+}
+
 func buildExtrude(c *Call) (*value.Body, bool) {
 	area, ok := c.area()
 	axis, good := c.plainAxis("along")
 	if !ok || !good {
 		return nil, false
 	}
-	by, from := c.take("by"), c.takeFrom("xyz"[axis:axis+1])
-	var lo, hi float64
-	switch {
-	case by != nil && from != nil:
-		c.both(by, from, "the thickness")
-		return nil, false
-	case from != nil:
-		lo, hi, ok = c.span(from)
-	case by != nil:
-		var n value.Number
-		n, ok = c.size(by, 0)
-		lo, hi = c.spread(axis, n.X, spot{})
-	case !c.noOtherFrom(axisNamed(axis)):
-		return nil, false
-	default:
-		c.missing("thickness", "add `by` and a length")
-		return nil, false
-	}
+	lo, hi, ok := c.stretch(axis, "thickness")
 	if !ok {
 		return nil, false
 	}

@@ -40,24 +40,7 @@ func buildLoft(c *Call) (*value.Body, bool) {
 		return nil, false
 	}
 	top := v.(*value.Area)
-	by, from := c.take("by"), c.takeFrom("z")
-	lo, hi := 0.0, 0.0
-	switch {
-	case by != nil && from != nil:
-		c.both(by, from, "the height")
-		return nil, false
-	case from != nil:
-		lo, hi, ok = c.span(from)
-	case by != nil:
-		var n value.Number
-		n, ok = c.size(by, 0)
-		hi = n.X
-	case !c.noOtherFrom(axisNamed(2)):
-		return nil, false
-	default:
-		c.missing("height", "add `by` and a length")
-		return nil, false
-	}
+	lo, hi, ok := c.stretch(2, "height")
 	if !ok {
 		return nil, false
 	}
