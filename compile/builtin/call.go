@@ -122,8 +122,6 @@ func axisNamed(i int) *Axis {
 	return &Axis{Name: "xyz"[i : i+1], Dir: d}
 }
 
-func coord(v geom.Vec3, i int) float64 { return [3]float64{v.X, v.Y, v.Z}[i] }
-
 // Make builds the body of a call and then places it, clause by clause.
 func (c *Call) Make(h *Head) (*value.Body, bool) {
 	if !c.noneTwice() {

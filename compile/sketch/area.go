@@ -13,9 +13,8 @@ type Area struct {
 	border Boundary // of a leaf
 	op     areaOp
 	args   []*Area
-	by     float64                                        // of opGrow, mm
-	sharp  bool                                           // of opGrow
-	rings  func(tolerance float64) ([][]geom.Vec2, error) // of opDrawn
+	by     float64 // of opGrow, mm
+	sharp  bool    // of opGrow
 }
 
 type areaOp uint8
@@ -26,17 +25,10 @@ const (
 	opLess
 	opWithin
 	opGrow
-	opDrawn
 )
 
 // AreaOf returns the area inside a boundary.
 func AreaOf(b Boundary) *Area { return &Area{border: b} }
-
-// AreaDrawn returns the area whose rings, as Rings describes them, a function
-// draws.
-func AreaDrawn(rings func(tolerance float64) ([][]geom.Vec2, error)) *Area {
-	return &Area{op: opDrawn, rings: rings}
-}
 
 // Grown returns the area with its border moved outward by a distance in mm,
 // inward when it is negative, by arcs about outer corners or, with sharp set,
@@ -67,7 +59,7 @@ func combineAreas(op areaOp, a *Area, others []*Area) *Area {
 // No rings: nothing is left. The error tells when an area is too large or too
 // fine to be worked out.
 func (a *Area) Rings(tolerance float64) ([][]geom.Vec2, error) {
-	if a.op == opDrawn || a.op == opGrow {
+	if a.op == opGrow {
 		rings, _, err := a.single(tolerance, nil)
 		return rings, err
 	}
@@ -127,9 +119,6 @@ func (a *Area) single(tolerance float64, meet meetings) (rings [][]geom.Vec2, ok
 	switch a.op {
 	case opLeaf:
 		return [][]geom.Vec2{a.border.ring(tolerance, meet.on)}, true, nil
-	case opDrawn:
-		rings, err = a.rings(tolerance)
-		return rings, true, err
 	case opGrow:
 		// Chords of the border and arcs about its corners share the tolerance.
 		if rings, err = a.args[0].Rings(tolerance / 2); err != nil {

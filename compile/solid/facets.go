@@ -18,14 +18,6 @@ func (f *facets) point(p geom.Vec3) int32 {
 	return f.k.addGrid(q[0], q[1], q[2])
 }
 
-func (f *facets) points(ps []geom.Vec3) []int32 {
-	ids := make([]int32, len(ps))
-	for i, p := range ps {
-		ids[i] = f.point(p)
-	}
-	return ids
-}
-
 // add adds a facet with its holes. Corners that fell into one grid point are
 // drawn together; what is left without an inside is no facet.
 func (f *facets) add(loops ...[]int32) {

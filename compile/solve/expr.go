@@ -184,9 +184,6 @@ func Asin(a *Expr) *Expr { return unary(opAsin, a) }
 // Acos returns the angle in 0..π whose cosine is a.
 func Acos(a *Expr) *Expr { return unary(opAcos, a) }
 
-// Atan returns the angle in -π/2..π/2 whose tangent is a.
-func Atan(a *Expr) *Expr { return Atan2(a, one) }
-
 // Atan2 returns the angle of the direction (x, y) in -π..π.
 func Atan2(y, x *Expr) *Expr { return binary(opAtan2, y, x) }
 
@@ -346,8 +343,6 @@ func (m *memo[T]) put(e *Expr, v T) {
 		}
 	}
 }
-
-func (m *memo[T]) reset() { m.keys, m.vals, m.big = m.keys[:0], m.vals[:0], nil }
 
 // String writes the expression for debugging, in prefix form; long ones are
 // cut off.

@@ -80,15 +80,6 @@ func (c *Case) Input(name string) string {
 	return ""
 }
 
-// Names returns the names of all sections in order.
-func (c *Case) Names() []string {
-	var out []string
-	for _, f := range c.archive.Files {
-		out = append(out, f.Name)
-	}
-	return out
-}
-
 // Output checks that section name holds got. An empty got wants no section.
 func (c *Case) Output(name, got string) {
 	c.claimed[name] = true
