@@ -72,20 +72,38 @@ const (
 
 // UnmarshalText implements encoding.TextUnmarshaler.
 func (l *length) UnmarshalText(text []byte) error {
-	s := string(text)
+	mm, err := lengthWithin(string(text), leastTolerance, mostTolerance)
+	*l = length(mm)
+	return err
+}
+
+// distance is a flag in mm for the room around parts.
+type distance float64
+
+// mostDistance keeps a slip of the unit from being taken for a wish, mm.
+const mostDistance = 200
+
+// UnmarshalText implements encoding.TextUnmarshaler.
+func (d *distance) UnmarshalText(text []byte) error {
+	mm, err := lengthWithin(string(text), 0, mostDistance)
+	*d = distance(mm)
+	return err
+}
+
+// lengthWithin reads a length with its unit, from least to most mm.
+func lengthWithin(s string, least, most float64) (mm float64, err error) {
 	end := strings.IndexFunc(s, func(r rune) bool { return !strings.ContainsRune("0123456789.+-", r) })
 	if end < 0 {
 		end = len(s)
 	}
 	x, err := strconv.ParseFloat(s[:end], 64)
 	u, uerr := unit.Parse(s[end:])
-	mm := x * u.Factor
+	mm = x * u.Factor
 	switch {
 	case err != nil || uerr != nil || u.Dim != unit.Length:
-		return fmt.Errorf("%q is not a length: write a number and its unit, such as 0.02mm", s)
-	case math.IsNaN(mm) || mm < leastTolerance || mm > mostTolerance:
-		return fmt.Errorf("%s is out of range: it may be %gmm to %gmm", s, leastTolerance, float64(mostTolerance))
+		return 0, fmt.Errorf("%q is not a length: write a number and its unit, such as 0.02mm", s)
+	case math.IsNaN(mm) || mm < least || mm > most:
+		return 0, fmt.Errorf("%s is out of range: it may be %gmm to %gmm", s, least, most)
 	}
-	*l = length(mm)
-	return nil
+	return mm, nil
 }

@@ -68,10 +68,15 @@ func (p *pictureCommand) Run(ctx context.Context, c *console) error {
 			if err != nil {
 				return fmt.Errorf("--pixels: %w", err)
 			}
-			return output.WriteFile(path, func(w io.Writer) error {
-				return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, img)
-			})
+			return writePNG(path, img)
 		})
 	}
 	return c.report(jobs, p.JSON)
+}
+
+// writePNG writes a picture, whole or not at all.
+func writePNG(path string, img image.Image) error {
+	return output.WriteFile(path, func(w io.Writer) error {
+		return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, img)
+	})
 }

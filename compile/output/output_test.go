@@ -339,6 +339,37 @@ func TestThreeMFSeveralObjects(t *testing.T) {
 	}
 }
 
+// A build item of a plate: a row vector times the rows of the matrix, 3MF core
+// specification 1.4.0, section 3.3. The corner (1, 0) of the box goes to (0, 1)
+// by one quarter turn, and from there by the move.
+func TestThreeMFPlate(t *testing.T) {
+	a := box(geom.Vec3{}, geom.Vec3{X: 1, Y: 2, Z: 3})
+	var b bytes.Buffer
+	items := []Item{{Object: 0, Move: geom.Vec3{X: 4}}, {Object: 1, Quarters: 1, Move: geom.Vec3{X: 10, Y: 20, Z: 0.5}}, {Object: 0}}
+	if err := WritePlate(&b, Info{Application: "Perch"}, []Object{{"one", a}, {"two", a}}, items); err != nil {
+		t.Fatal(err)
+	}
+	_, m := unpack(t, b.Bytes())
+	if len(m.Objects) != 2 || len(m.Items) != 3 {
+		t.Fatalf("%d objects, items %+v", len(m.Objects), m.Items)
+	}
+	if m.Items[0].Transform != "1 0 0 0 1 0 0 0 1 4 0 0" || m.Items[2].Transform != "" || m.Items[2].ObjectID != m.Objects[0].ID {
+		t.Errorf("items %+v", m.Items)
+	}
+	var r [12]float64
+	for i, s := range strings.Fields(m.Items[1].Transform) {
+		r[i], _ = strconv.ParseFloat(s, 64)
+	}
+	p := [3]float64{1, 0, 0}
+	var got [3]float64
+	for i := range got {
+		got[i] = p[0]*r[i] + p[1]*r[3+i] + p[2]*r[6+i] + r[9+i]
+	}
+	if got != [3]float64{10, 21, 0.5} {
+		t.Errorf("(1, 0, 0) goes to %v", got)
+	}
+}
+
 func TestThreeMFSameBytes(t *testing.T) {
 	a := box(geom.Vec3{X: -1. / 3}, geom.Vec3{X: 1, Y: math.Pi, Z: 1e-5})
 	var b, c bytes.Buffer

@@ -8,6 +8,8 @@ import (
 	"hash/crc32"
 	"io"
 	"strconv"
+
+	"perch/compile/geom"
 )
 
 // The parts of a 3MF package. Source: 3MF core specification 1.4.0, sections
@@ -33,7 +35,26 @@ const (
 // into the positive octant (section 3.1); its own coordinates stay as drawn.
 // Nothing in the package depends on the day or the machine.
 func Write3MF(w io.Writer, info Info, objects ...Object) error {
-	model, err := model(info, objects)
+	return writePackage(w, info, objects, nil)
+}
+
+// Item is one copy of an object on the bed: turned about the z axis by quarter
+// turns anticlockwise from above, then moved, in mm.
+type Item struct {
+	Object   int // its number in the list, from 0
+	Quarters int
+	Move     geom.Vec3
+}
+
+// WritePlate writes the objects as one 3MF package in which every item is a
+// build item, so that an object of which there are many copies is stored once.
+func WritePlate(w io.Writer, info Info, objects []Object, items []Item) error {
+	return writePackage(w, info, objects, items)
+}
+
+// writePackage writes the package; without items every object is built once.
+func writePackage(w io.Writer, info Info, objects []Object, items []Item) error {
+	model, err := model(info, objects, items)
 	if err != nil {
 		return err
 	}
@@ -85,7 +106,7 @@ func deflated(z *zip.Writer, name string, data []byte) error {
 	return err
 }
 
-func model(info Info, objects []Object) ([]byte, error) {
+func model(info Info, objects []Object, items []Item) ([]byte, error) {
 	b := []byte(modelOpen)
 	if len(objects) == 1 {
 		b = metadata(b, "Title", objects[0].Name)
@@ -106,8 +127,17 @@ func model(info Info, objects []Object) ([]byte, error) {
 		b = object(b, i+1, o.Name, points, ts)
 	}
 	b = append(b, " </resources>\n <build>\n"...)
-	for i, d := range moves {
-		b = item(b, i+1, d)
+	if items == nil {
+		for i, d := range moves {
+			b = item(b, i+1, 0, d)
+		}
+	}
+	for _, it := range items {
+		move, err := single(it.Move)
+		if err != nil {
+			return nil, err
+		}
+		b = item(b, it.Object+1, it.Quarters, move)
 	}
 	return append(b, " </build>\n</model>\n"...), nil
 }
@@ -145,11 +175,16 @@ func object(b []byte, id int, name string, points []point, ts [][3]int32) []byte
 	return append(b, "    </triangles>\n   </mesh>\n  </object>\n"...)
 }
 
-func item(b []byte, id int, move point) []byte {
+// quarterTurns are the rows of a turn by 0 to 3 quarters; a point is a row
+// times them (section 3.3).
+var quarterTurns = [4]string{"1 0 0 0 1 0 0 0 1", "0 1 0 -1 0 0 0 0 1", "-1 0 0 0 -1 0 0 0 1", "0 -1 0 1 0 0 0 0 1"}
+
+func item(b []byte, id, quarters int, move point) []byte {
 	b = append(b, `  <item objectid="`...)
 	b = strconv.AppendInt(b, int64(id), 10)
-	if move != (point{}) {
-		b = append(b, `" transform="1 0 0 0 1 0 0 0 1`...)
+	if quarters != 0 || move != (point{}) {
+		b = append(b, `" transform="`...)
+		b = append(b, quarterTurns[quarters]...)
 		for _, x := range move {
 			b = append(b, ' ')
 			b = number(b, x)
