@@ -14,7 +14,7 @@ import (
 
 // explainCommand tells what a code of a message means.
 type explainCommand struct {
-	Code string `arg:"" optional:"" help:"The code in brackets behind a message, such as unit-unknown; none lists all."`
+	Code string `arg:"" optional:"" help:"The code under a message, such as unit-unknown; none lists all."`
 }
 
 // Help implements kong.HelpProvider.

@@ -147,10 +147,12 @@ type console struct {
 	in       io.Reader // of format without a file
 	out, err io.Writer
 	color    bool // of messages on err
+	plain    bool // messages draw nothing, for a terminal that is read aloud
 	live     bool // err is a terminal that can take a line back
 }
 
 func newConsole(out, err *os.File) *console {
-	live := isTerminal(err) && os.Getenv("TERM") != "dumb"
-	return &console{in: os.Stdin, out: out, err: err, live: live, color: live && os.Getenv("NO_COLOR") == ""}
+	dumb := os.Getenv("TERM") == "dumb"
+	live := isTerminal(err) && !dumb
+	return &console{in: os.Stdin, out: out, err: err, live: live, plain: dumb && isTerminal(err), color: live && os.Getenv("NO_COLOR") == ""}
 }

@@ -25,9 +25,9 @@ func TestGolden(t *testing.T) {
 		d.Code = "example"
 		d.Notes = []string{diag.Why("the reason, said at some length so that a narrow terminal has to break the line"), diag.Do("what to do"), "a remark"}
 		var b strings.Builder
-		for _, width := range []int{0, 40} {
-			fmt.Fprintf(&b, "width %d\n", width)
-			if err := render.Text(&b, diag.List{d}, render.Options{Width: width}); err != nil {
+		for _, o := range []render.Options{{}, {Width: 40}, {Plain: true}} {
+			fmt.Fprintf(&b, "width %d, plain %v\n", o.Width, o.Plain)
+			if err := render.Text(&b, diag.List{d}, o); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -203,7 +203,8 @@ func TestColor(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "\x1b[1;33mwarning:\x1b[0m \x1b[1mbad␛[0m\x1b[0m\n  \x1b[2ma.perch:1:5\x1b[0m\n\x1b[2m  1 |\x1b[0m let a = 3mm\n\x1b[2m    |\x1b[0m     \x1b[1;33m^\x1b[0m\n"
+	want := "\x1b[2ma.perch:1:5: \x1b[0m\x1b[1;33mwarning:\x1b[0m \x1b[1mbad␛[0m\x1b[0m\n" +
+		"\x1b[2m  line 1  \x1b[0mlet a = 3mm\n              \x1b[1;33m|\x1b[0m\n"
 	if b.String() != want {
 		t.Errorf("got  %q\nwant %q", b.String(), want)
 	}

@@ -17,6 +17,9 @@ import (
 // Options say what the terminal can do.
 type Options struct {
 	Color bool
+	// Plain names the places in words and draws nothing below the text, for
+	// terminals that are read aloud.
+	Plain bool
 	// Width is the number of columns; 0 means 100. Less than 40 counts as 40.
 	Width int
 }
@@ -27,9 +30,10 @@ const (
 	tabStop      = 4
 )
 
-// Text writes each message with the place it is about: its line with the part
-// underlined, then every label at its own line, then the notes. A blank line
-// stands between messages.
+// Text writes each message: a first line with its place, in the form of the
+// GNU coding standards that editors know how to jump to, then the line of the
+// place with a dimension drawn under what is meant, the same for every label,
+// then the notes and the code. A blank line stands between messages.
 func Text(w io.Writer, list diag.List, o Options) error {
 	switch {
 	case o.Width == 0:
@@ -37,21 +41,23 @@ func Text(w io.Writer, list diag.List, o Options) error {
 	case o.Width < leastWidth:
 		o.Width = leastWidth
 	}
-	p := printer{o: o}
+	var b strings.Builder
 	for i, d := range list {
 		if i > 0 {
-			p.b.WriteByte('\n')
+			b.WriteByte('\n')
 		}
+		p := printer{o: o, b: &b}
 		p.message(d)
 	}
-	_, err := io.WriteString(w, p.b.String())
+	_, err := io.WriteString(w, b.String())
 	return err
 }
 
-// printer collects the text.
+// printer writes one message.
 type printer struct {
-	o Options
-	b strings.Builder
+	o      Options
+	b      *strings.Builder
+	indent int // columns before the text of a row
 }
 
 // Styles are parameters of SGR, the standard graphic rendition sequence of
@@ -88,27 +94,62 @@ func (p *printer) line(s string) {
 }
 
 func (p *printer) message(d diag.Diagnostic) {
-	head := d.Severity.String()
-	for i, l := range wrap(Clean(d.Message), p.o.Width-len(head)-2) {
-		if i == 0 {
-			p.line(p.style(severityStyle(d.Severity), head+":") + " " + p.style(bold, l))
-			continue
-		}
-		p.line(strings.Repeat(" ", len(head)+2) + p.style(bold, l))
+	groups := grouped(d)
+	p.indent = len("  line 9  ")
+	for _, g := range groups {
+		p.indent = max(p.indent, len("  line   ")+len(strconv.Itoa(g.line)))
 	}
-	p.places(d)
+	p.head(d)
+	for i, g := range groups {
+		if i > 0 && g.file != groups[i-1].file {
+			at := g.marks[0].at
+			pos := g.file.Position(at.Start)
+			p.row("file", fmt.Sprintf("%s:%d:%d", Clean(g.file.Path), pos.Line, pos.Column))
+		}
+		p.group(g, d.Severity)
+	}
 	for _, n := range d.Notes {
 		kind, text := diag.SplitNote(n)
-		for i, l := range wrap(Clean(text), p.o.Width-8) {
-			if i > 0 {
-				kind = ""
-			}
-			p.line("  " + p.style(faint, fmt.Sprintf("%-5s", kind)) + " " + l)
-		}
+		p.row(kind, Clean(text))
+	}
+	if d.Code != "" {
+		p.row("code", Clean(string(d.Code)))
 	}
 }
 
-// mark is one underlined part of a line.
+// head writes the place, the severity and what is wrong.
+func (p *printer) head(d diag.Diagnostic) {
+	where := ""
+	if d.At.Valid() {
+		pos := d.At.File.Position(d.At.Start)
+		where = fmt.Sprintf("%s:%d:%d: ", Clean(d.At.File.Path), pos.Line, pos.Column)
+	}
+	what := d.Severity.String() + ":"
+	used := widthOf(where) + len(what) + 1
+	for i, l := range wrap(Clean(d.Message), used, p.indent, p.o.Width) {
+		if i == 0 {
+			p.line(p.style(faint, where) + p.style(severityStyle(d.Severity), what) + " " + p.style(bold, l))
+			continue
+		}
+		p.line(strings.Repeat(" ", p.indent) + p.style(bold, l))
+	}
+}
+
+// row writes text behind a key; what is too long goes on below.
+func (p *printer) row(key, text string) {
+	for i, l := range wrap(text, p.indent, p.indent, p.o.Width) {
+		if i > 0 {
+			key = ""
+		}
+		p.line(p.key(key) + l)
+	}
+}
+
+func (p *printer) key(key string) string {
+	return p.style(faint, fmt.Sprintf("  %-*s", p.indent-2, key))
+}
+
+// mark is one place on a line.
 type mark struct {
 	at      source.Span
 	text    string
@@ -122,11 +163,11 @@ type group struct {
 	marks []mark
 }
 
-// places prints the line of the message and those of its labels, each line
-// once.
-func (p *printer) places(d diag.Diagnostic) {
+// grouped gathers the places of a message by their lines: the file of the
+// message first, its lines in order.
+func grouped(d diag.Diagnostic) []group {
 	if !d.At.Valid() {
-		return
+		return nil
 	}
 	var groups []group
 	add := func(m mark) {
@@ -140,38 +181,18 @@ func (p *printer) places(d diag.Diagnostic) {
 		groups = append(groups, group{m.at.File, line, []mark{m}})
 	}
 	add(mark{at: d.At, primary: true})
-	gutter := 0
 	for _, l := range d.Labels {
 		if l.At.Valid() {
 			add(mark{at: l.At, text: l.Text})
 		}
 	}
-	slices.SortStableFunc(groups, func(a, b group) int { // the file of the message first, its lines in order
+	slices.SortStableFunc(groups, func(a, b group) int {
 		if a.file != b.file {
 			return boolOrder(a.file == d.At.File, b.file == d.At.File)
 		}
 		return a.line - b.line
 	})
-	for _, g := range groups {
-		gutter = max(gutter, len(strconv.Itoa(g.line)))
-	}
-	var file *source.File
-	for i, g := range groups {
-		if g.file != file {
-			at := g.marks[0].at
-			if i == 0 {
-				at = d.At
-			}
-			pos := g.file.Position(at.Start)
-			where := fmt.Sprintf("%s:%d:%d", Clean(g.file.Path), pos.Line, pos.Column)
-			if i == 0 && d.Code != "" {
-				where += "  [" + Clean(string(d.Code)) + "]"
-			}
-			p.line("  " + p.style(faint, where))
-			file = g.file
-		}
-		p.group(g, gutter, d.Severity)
-	}
+	return groups
 }
 
 // boolOrder orders true before false.
@@ -185,8 +206,8 @@ func boolOrder(a, b bool) int {
 	return 1
 }
 
-// group prints a line of the text and the marks below it.
-func (p *printer) group(g group, gutter int, s diag.Severity) {
+// group writes a line of the text and the marks below it.
+func (p *printer) group(g group, s diag.Severity) {
 	text := g.file.Line(g.line)
 	view := g.marks[0]
 	for _, m := range g.marks {
@@ -196,21 +217,53 @@ func (p *printer) group(g group, gutter int, s diag.Severity) {
 	}
 	lineStart := view.at.Start - offsetInLine(g.file, view.at.Start)
 	cells := layout(text)
-	from, to := window(cells, view.at.Start-lineStart, p.o.Width-gutter-6)
+	from, to := window(cells, view.at.Start-lineStart, p.o.Width-p.indent)
 	shown, shift := cells.text(from, to)
-	p.line(p.style(faint, fmt.Sprintf("  %*d |", gutter, g.line)) + " " + shown)
+	p.line(p.key(fmt.Sprintf("line %d", g.line)) + shown)
 	for _, m := range g.marks {
-		left, right := cells.under(m.at.Start-lineStart, m.at.End-lineStart, from, to)
-		style, sign := severityStyle(s), "^"
+		style, along := severityStyle(s), "="
 		if !m.primary {
-			style, sign = cyan, "-"
+			style, along = cyan, "-"
 		}
-		mark := strings.Repeat(sign, right-left)
+		if p.o.Plain {
+			p.row("here", m.words())
+			continue
+		}
+		left, right := cells.under(m.at.Start-lineStart, m.at.End-lineStart, from, to)
+		sign := dimension(right-left, along)
 		if m.text != "" {
-			mark += " " + Clean(m.text)
+			sign += " " + Clean(m.text)
 		}
-		p.line(p.style(faint, fmt.Sprintf("  %*s |", gutter, "")) + " " + strings.Repeat(" ", left-shift) + p.style(style, mark))
+		p.line(strings.Repeat(" ", p.indent+left-shift) + p.style(style, sign))
 	}
+}
+
+// dimension draws what is meant as a drawing does: a line between two
+// extension lines.
+func dimension(n int, along string) string {
+	if n < 2 {
+		return "|"
+	}
+	return "|" + strings.Repeat(along, n-2) + "|"
+}
+
+// words names the place of a mark.
+func (m mark) words() string {
+	what, _, more := strings.Cut(m.at.Text(), "\n")
+	what = Clean(strings.TrimRight(what, "\r"))
+	switch {
+	case strings.TrimSpace(what) == "":
+		pos := m.at.File.Position(m.at.Start)
+		what = fmt.Sprintf("column %d", pos.Column)
+	case more:
+		what = "from `" + what + "`"
+	default:
+		what = "`" + what + "`"
+	}
+	if m.text != "" {
+		what += ": " + Clean(m.text)
+	}
+	return what
 }
 
 // under returns the columns that are underlined for the bytes from start to
@@ -324,21 +377,18 @@ func (c cells) text(from, to int) (shown string, shift int) {
 	return b.String(), shift
 }
 
-// wrap divides clean text into lines of at most width columns, at spaces where
-// it can.
-func wrap(text string, width int) []string {
+// wrap divides clean text at spaces into lines that end before column width
+// where they can; the first begins at column first, the others at next.
+func wrap(text string, first, next, width int) []string {
 	var out []string
-	line, used := "", 0
+	line, used, start := "", first, first
 	for word := range strings.SplitSeq(text, " ") {
-		n := 0
-		for _, r := range word {
-			n += columns(r)
-		}
-		if used > 0 && used+1+n > width {
+		n := widthOf(word)
+		if used > start && used+1+n > width {
 			out = append(out, line)
-			line, used = "", 0
+			line, used, start = "", next, next
 		}
-		if line != "" || used > 0 {
+		if line != "" || used > start {
 			line += " "
 			used++
 		}
@@ -346,4 +396,13 @@ func wrap(text string, width int) []string {
 		used += n
 	}
 	return append(out, line)
+}
+
+// widthOf is how many columns clean text takes.
+func widthOf(text string) int {
+	n := 0
+	for _, r := range text {
+		n += columns(r)
+	}
+	return n
 }
