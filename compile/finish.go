@@ -89,7 +89,8 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 	if err := m.Check(); err != nil {
 		return nil, diag.List{internal(err, d.at)}, nil
 	}
-	f := check.Measure(m, d.material.Density)
+	f := check.Measure(m, d.material.Density.X)
+	f.Part.Material = &d.material
 	results, l := check.Run(d.checks, f)
 	return &Part{
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),

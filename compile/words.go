@@ -31,6 +31,7 @@ func words() map[resolve.Words][]string {
 	for _, c := range builtin.All.Constants {
 		add(resolve.Values, c.Name)
 	}
+	add(resolve.Values, builtin.MaterialWord)
 	for _, c := range check.Words {
 		add(resolve.Results, c.Name)
 	}

@@ -86,13 +86,6 @@ type Kind struct {
 	Doc    string
 }
 
-// Material is what a part can be printed in.
-type Material struct {
-	Name    string
-	Density float64 // g/mm³
-	Doc     string
-}
-
 // LookupFunction returns the function of that name.
 func LookupFunction(name string) (*Function, bool) {
 	for i := range All.Functions {
@@ -152,6 +145,9 @@ func LookupMaterial(name string) (*Material, bool) {
 	}
 	return nil, false
 }
+
+// MaterialWord stands for the material of the part that is being built.
+const MaterialWord = "material"
 
 // DefaultMaterial is taken, and said to be assumed, when a part names none.
 const DefaultMaterial = "petg"

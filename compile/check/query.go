@@ -7,6 +7,7 @@ import (
 	"strings"
 	"sync"
 
+	"perch/compile/builtin"
 	"perch/compile/geom"
 	"perch/compile/mesh"
 	"perch/compile/solid"
@@ -98,6 +99,8 @@ func (Practice) Flow() float64 { return 8 }
 type Finished struct {
 	Mesh *mesh.Mesh
 	Shop Workshop
+	// Material is what the part is printed in, or nil when that is not known.
+	Material *builtin.Material
 
 	once sync.Once
 	tree *mesh.Tree

@@ -146,7 +146,7 @@ type steps struct {
 	bad      bool // a step had a fault: there is no body
 	mating   []Mating
 	material *builtin.Material
-	named    *ast.Material // the step that named it
+	named    *ast.Material // the step that named it, or nil
 	checks   []*ast.Check
 }
 
@@ -163,8 +163,6 @@ func (p *steps) run() {
 			p.mate(st)
 		case *ast.Make:
 			p.make(st)
-		case *ast.Material:
-			p.printIn(st)
 		case *ast.Check:
 			p.checks = append(p.checks, st)
 		case *ast.Caution:
@@ -241,6 +239,17 @@ func (p *steps) make(st *ast.Make) {
 	p.body = next
 }
 
+// choose finds the step that names the material, wherever it stands, so that
+// every other step can ask for it; without one the material is the default.
+func (p *steps) choose() {
+	p.material, _ = builtin.LookupMaterial(builtin.DefaultMaterial)
+	for _, st := range p.decl.Steps {
+		if m, ok := st.(*ast.Material); ok {
+			p.printIn(m)
+		}
+	}
+}
+
 func (p *steps) printIn(st *ast.Material) {
 	if p.named != nil {
 		p.e.fault(st.Span(), value.Faultf(builtin.ClauseTwice, "the material is told twice").Do("keep one of the two"),
@@ -274,6 +283,11 @@ func (f *partDef) signature() *callee { return &callee{f.decl.Params, f.scope} }
 // built itself and say nothing here.
 func (f *partDef) run(e *evaluator, s *scope, _ source.Span) value.Value {
 	p := &steps{e: e, decl: f.decl, scope: s}
+	if outer := e.material; outer == nil { // else what is built says what it is printed in
+		p.choose()
+		e.material = p.material
+		defer func() { e.material = outer }()
+	}
 	if p.run(); p.bad {
 		return value.Bad{}
 	}

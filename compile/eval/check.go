@@ -1,6 +1,7 @@
 package eval
 
 import (
+	"cmp"
 	"maps"
 	"math"
 	"slices"
@@ -27,8 +28,8 @@ func (p *steps) conditions() []check.Check {
 	for _, c := range conds {
 		text := strings.Join(strings.Fields(c.Span().Text()), " ")
 		told = told || strings.Contains(text, "pieces")
-		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.e.judge(c, p.scope, f, false) }
-		_, faults := p.e.judge(c, p.scope, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}, Pieces: 1}, true)
+		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.judge(c, f, false) }
+		_, faults := p.judge(c, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}, Pieces: 1}, true)
 		for _, d := range faults {
 			if !ofValues(d.Code) {
 				p.e.report(d)
@@ -63,14 +64,15 @@ func ofValues(c diag.Code) bool {
 
 // judge works a condition out on the facts of the finished part. Checks of
 // several parts may be judged at the same time.
-func (e *evaluator) judge(cond ast.Expr, s *scope, f check.Facts, standIn bool) (check.Outcome, diag.List) {
-	j := *e // a branch of the evaluator with diagnostics of its own
+func (p *steps) judge(cond ast.Expr, f check.Facts, standIn bool) (check.Outcome, diag.List) {
+	j, e := *p.e, p.e // a branch of the evaluator with diagnostics of its own
+	j.material, j.missing = p.material, ""
 	j.standIn = standIn
 	j.sources, j.scatters = slices.Clip(e.sources), maps.Clone(e.scatters)
 	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
 	j.limit, j.asked, j.found = math.NaN(), nil, check.Finding{}
-	o, _ := j.outcome(cond, s)
-	o.Asked, o.Found, o.Unknown = j.asked, j.found, j.found.Unknown
+	o, _ := j.outcome(cond, p.scope)
+	o.Asked, o.Found, o.Unknown = j.asked, j.found, cmp.Or(j.missing, j.found.Unknown)
 	return o, j.diags
 }
 

@@ -123,14 +123,17 @@ type evaluator struct {
 	stopped bool // a limit was reached or ctx ended: everything is Bad from here
 
 	sources  []Source       // what was measured so far
-	scatters map[string]int // sources of fitted lines, by their readings
+	scatters map[string]int // sources of fitted lines and of tables, by what they are
 	measures []Measure
 
 	facts   *check.Facts // inside a check, what its words mean
 	limit   float64      // the right side of the comparison, NaN for none
 	asked   *check.Query // the last query, with what it found
 	found   check.Finding
-	standIn bool // the facts are not those of a finished part
+	standIn bool   // the facts are not those of a finished part
+	missing string // what a check asked for and nobody knows
+
+	material *builtin.Material // of the part that is being worked out, or nil
 }
 
 func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {

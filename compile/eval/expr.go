@@ -92,6 +92,9 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 	if c, ok := builtin.LookupConstant(x.Name); ok {
 		return c.Value
 	}
+	if x.Name == builtin.MaterialWord {
+		return e.printedIn(x)
+	}
 	if f, ok := builtin.LookupFunction(x.Name); ok {
 		return &builtinFunc{f}
 	}
@@ -142,6 +145,9 @@ func (e *evaluator) member(x *ast.Member, s *scope) value.Value {
 	}
 	if b, ok := v.(*value.Body); ok && b.Tube != nil {
 		v = tubeObject{b}
+	}
+	if p, ok := v.(printedIn); ok {
+		return e.property(x, p)
 	}
 	o, ok := v.(value.Object)
 	if !ok {

@@ -43,7 +43,7 @@ func built(t *testing.T, r *Result) (string, diag.List) {
 		if err := m.Check(); err != nil {
 			t.Fatal(err)
 		}
-		f := check.Measure(m, p.Material.Density)
+		f := check.Measure(m, p.Material.Density.X)
 		name := p.Name
 		if p.Size != "" {
 			name += " " + p.Size

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"perch/compile/builtin"
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
@@ -250,6 +249,10 @@ func (e *evaluator) evalSettings(base *module, sets []ast.Setting, names []strin
 func (e *evaluator) build(j job, env *module, set overrides) *Part {
 	e.steps = 0
 	s := newScope(env.scope)
+	st := &steps{e: e, decl: j.part, scope: s}
+	st.choose()
+	e.material = st.material
+	defer func() { e.material = nil }()
 	ok := true
 	for _, p := range j.part.Params {
 		switch o, given := set[p.Name.Name]; {
@@ -262,7 +265,6 @@ func (e *evaluator) build(j job, env *module, set overrides) *Part {
 	if !ok || e.stopped {
 		return nil
 	}
-	st := &steps{e: e, decl: j.part, scope: s}
 	st.run()
 	checks := st.conditions()
 	if st.bad || e.stopped {
@@ -277,11 +279,7 @@ func (e *evaluator) build(j job, env *module, set overrides) *Part {
 	if j.row != nil {
 		out.Size = j.row.Name.Name
 	}
-	out.Assumed = st.material == nil
-	if out.Assumed {
-		st.material, _ = builtin.LookupMaterial(builtin.DefaultMaterial)
-	}
-	out.Material = *st.material
+	out.Assumed, out.Material = st.named == nil, *st.material
 	return out
 }
 

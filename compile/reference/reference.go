@@ -144,8 +144,36 @@ func (w *writer) checks() {
 func (w *writer) materials() {
 	w.head("Materials")
 	for _, m := range builtin.All.Materials {
-		w.line("- `%s`: %s; %.4g g/cm^3", m.Name, m.Doc, m.Density*1000)
+		w.line("- `%s`: %s. Water: %s. Sun: %s.%s", m.Name, m.Doc, m.Moisture, m.Sun, fumes(m))
+		for _, p := range builtin.Properties {
+			if f := *p.Of(&m); f.Known() {
+				w.line("  - `material.%s` is %s: %s", p.Name, printed(f, p.Dim), f.Source)
+			}
+		}
 	}
+	w.line("\nWhat a material can be asked, in a part; what is not listed for it is not known:\n")
+	for _, p := range builtin.Properties {
+		w.line("- `material.%s`: %s", p.Name, p.Doc)
+	}
+}
+
+func fumes(m builtin.Material) string {
+	if m.Fumes {
+		return " Ventilate when printing it."
+	}
+	return ""
+}
+
+// printed writes a value of the table with its uncertainty or its range.
+func printed(f builtin.Fact, d unit.Dim) string {
+	s := unit.Format(f.X, d)
+	switch {
+	case f.U > 0:
+		s += " +- " + unit.Format(f.U, d)
+	case f.Low < f.High:
+		s += fmt.Sprintf(" (%s to %s)", unit.Format(f.Low, d), unit.Format(f.High, d))
+	}
+	return s
 }
 
 // modules writes what each module of the library declares, with the comments
