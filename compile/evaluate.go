@@ -12,7 +12,8 @@ import (
 )
 
 // evaluate works out the loaded files and builds the parts of the main one.
-// Parts are built only when nothing is wrong: half a design is no design.
+// Parts are built only when nothing is wrong but single sizes: half a design
+// is no design.
 func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Result) error {
 	settings := o.settings(res)
 	if res.Diags.HasErrors() {
@@ -24,8 +25,9 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	if err != nil {
 		return err
 	}
+	defer func() { res.Diags = gathered(res.Diags, r.Builds) }()
 	res.Diags.Add(r.Diags...)
-	if res.Diags.HasErrors() {
+	if res.Diags.Blocks() {
 		return nil
 	}
 	drafts := make([]draft, len(r.Parts))
@@ -59,11 +61,15 @@ func modules(l *loader) map[*module]*eval.Module {
 // them are about the command line and not about a file.
 const settingFile = "--set "
 
-// settings parses the values from the command line, each as the `let` it
-// stands for.
+// settings parses the values from the command line, each as the `measure` or
+// the `let` it stands for.
 func (o Options) settings(res *Result) []ast.Setting {
 	var out []ast.Setting
 	for _, s := range o.Settings {
+		if m := readings(s); m != nil {
+			out = append(out, ast.Setting{At: m.At, Name: m.Name, Measured: m})
+			continue
+		}
 		src := source.New(settingFile+s.Name, "let "+s.Name+" = "+s.Value)
 		tree, diags := parse.File(src)
 		res.Diags.Add(diags...)
@@ -85,6 +91,20 @@ func (o Options) settings(res *Result) []ast.Setting {
 		out = append(out, ast.Setting{At: let.At, Name: let.Name, Value: let.Value})
 	}
 	return out
+}
+
+// readings reads a setting that only a measure can have: several readings, or
+// one with its uncertainty.
+func readings(s Setting) *ast.Measure {
+	tree, diags := parse.File(source.New(settingFile+s.Name, "measure "+s.Name+" = "+s.Value))
+	if len(diags) > 0 || len(tree.Decls) != 1 {
+		return nil
+	}
+	m, ok := tree.Decls[0].(*ast.Measure)
+	if !ok || m.Name.Name != s.Name || len(m.Readings) < 2 && m.Error == nil && m.Limit == nil {
+		return nil
+	}
+	return m
 }
 
 // WrongUse reports whether a diagnostic is about what Options ask for, a

@@ -19,6 +19,7 @@ import (
 // asked holds the options under which a text without faults gives a code.
 var asked = map[diag.Code]compile.Options{
 	"setting-kind":      {AllSizes: true},
+	"setting-over-size": {AllSizes: true, Settings: []compile.Setting{{Name: "wide", Value: "3mm"}}},
 	"part-unknown":      {Parts: []string{"lid"}},
 	"size-unknown":      {Sizes: []string{"huge"}},
 	"setting-unknown":   {Settings: []compile.Setting{{Name: "nothing", Value: "3mm"}}},

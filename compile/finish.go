@@ -10,6 +10,7 @@ import (
 
 	"perch/compile/builtin"
 	"perch/compile/check"
+	"perch/compile/eval"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/diag"
@@ -28,10 +29,7 @@ type draft struct {
 
 // fullName names the part and its size in messages.
 func (d draft) fullName() string {
-	if d.size == "" {
-		return d.name
-	}
-	return d.name + "-" + d.size
+	return eval.FullName(d.name, d.size)
 }
 
 // finish builds the drafts, several at a time, and judges them. Parts and
@@ -54,11 +52,16 @@ func finish(ctx context.Context, drafts []draft, o Options, res *Result) error {
 		})
 	}
 	all.Wait()
-	for _, e := range ends {
+	for i, e := range ends {
 		if e.err != nil {
 			return e.err
 		}
-		res.Diags.Add(e.diags...)
+		for _, f := range e.diags {
+			if drafts[i].size != "" {
+				f.Sizes = []string{drafts[i].fullName()}
+			}
+			res.Diags.Add(f)
+		}
 		if e.part != nil {
 			res.Parts = append(res.Parts, *e.part)
 		}

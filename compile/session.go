@@ -33,7 +33,8 @@ type Options struct {
 	Settings []Setting
 	// Sizes names the sizes to build; none means the part as written.
 	Sizes []string
-	// AllSizes builds the part as written and every size.
+	// AllSizes builds every size of the parts that have a table of sizes, and
+	// the others as written.
 	AllSizes bool
 	// Tolerance is the greatest distance between a curve and its chords, in
 	// mm; 0 means DefaultTolerance.

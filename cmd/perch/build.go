@@ -19,7 +19,7 @@ type buildCommand struct {
 func (*buildCommand) Help() string {
 	return `A part named comb becomes comb.stl, its size thin comb-thin.stl. A file is written whole or not at all: when anything fails, the old one stays.
 
-A part file with faults writes nothing, and the exit status is 1. When only a check of a part does not hold, the mesh is written all the same, the check is reported, and the exit status is 1.`
+A part file with faults writes nothing, and the exit status is 1. A fault that only one row of its sizes table brings keeps only that size from being written. When only a check of a part does not hold, the mesh is written all the same, the check is reported, and the exit status is 1.`
 }
 
 // Run implements the command.

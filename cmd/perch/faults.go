@@ -6,10 +6,11 @@ import (
 	"perch/lang/diag/render"
 )
 
-// broken reports whether there are errors other than checks that do not hold.
+// broken reports whether there are errors other than checks that do not hold
+// and faults of single sizes.
 func broken(l diag.List) bool {
 	for _, d := range l {
-		if d.Severity == diag.Error && d.Code != check.Failed {
+		if d.Severity == diag.Error && d.Code != check.Failed && len(d.Sizes) == 0 {
 			return true
 		}
 	}

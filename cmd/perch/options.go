@@ -16,7 +16,7 @@ import (
 type choice struct {
 	Set       []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure, a let or a parameter another value: --set lead=5mm."`
 	Size      []string `sep:"none" placeholder:"NAME" help:"Build this row of a sizes table; may be given several times."`
-	AllSizes  bool     `help:"Build the part as written and every row of its sizes table."`
+	AllSizes  bool     `help:"Build every row of the sizes tables; a part without one is built as written."`
 	Tolerance length   `placeholder:"LENGTH" help:"Greatest distance between a curve and the flats it is made of; 0.01mm when not given."`
 	JSON      bool     `name:"json" help:"Print the report as JSON for another program."`
 }

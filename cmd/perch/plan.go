@@ -33,8 +33,9 @@ func (j *job) status() status {
 }
 
 // writable reports whether the parts may be written: the build came to its
-// end, and the only errors are checks that do not hold. Such a part is what
-// the file says; the maker may want to look at it.
+// end, and the only errors are checks that do not hold, or are those of sizes
+// that are missing among the parts. Such a part is what the file says; the
+// maker may want to look at it.
 func (j *job) writable() bool {
 	return j.err == nil && !broken(j.result.Diags)
 }

@@ -9,6 +9,7 @@ import (
 
 	"perch/compile"
 	"perch/compile/check"
+	"perch/lang/diag"
 	"perch/lang/diag/render"
 )
 
@@ -113,11 +114,19 @@ func (c *console) summary(j *job) {
 
 // verdict tells how many faults there are, or how many checks do not hold.
 func (j *job) verdict() string {
-	n := j.faults()
-	if j.writable() {
-		return plural(n, "check") + does(n) + " not hold"
+	n, checks := j.faults(), 0
+	for _, d := range j.result.Diags {
+		if d.Code == check.Failed && d.Severity == diag.Error {
+			checks++
+		}
 	}
-	return plural(n, "fault")
+	switch {
+	case checks == n:
+		return plural(n, "check") + does(n) + " not hold"
+	case checks == 0:
+		return plural(n, "fault")
+	}
+	return plural(n-checks, "fault") + ", " + plural(checks, "check") + does(checks) + " not hold"
 }
 
 func does(n int) string {

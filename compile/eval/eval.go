@@ -39,7 +39,8 @@ type Options struct {
 	// Sizes names the sizes to build; empty means the base size. A part is
 	// built only in the named sizes it has.
 	Sizes []string
-	// AllSizes builds the base size and every other.
+	// AllSizes builds every size of the parts that have sizes, and the others
+	// as they are written.
 	AllSizes bool
 	// Parts names the parts to build; empty means all that can be built.
 	Parts []string
@@ -50,12 +51,28 @@ type Options struct {
 
 // Result is what a file came to.
 type Result struct {
-	// Parts in the order of the file, each in its base size first. A part
-	// with a fault is left out.
+	// Builds lists what the options choose, in the order of the file.
+	Builds []Build
+	// Parts are those of Builds that have no fault.
 	Parts []*Part
 	// Measures of the file as measured, before any setting.
 	Measures []Measure
 	Diags    diag.List
+}
+
+// Build is one part in one size that the options choose.
+type Build struct {
+	Part string
+	Size string      // "" for the part as written
+	At   source.Span // the name of the size in its table, else of the part
+}
+
+// FullName is the name of a part and its size, as files are called.
+func FullName(part, size string) string {
+	if size == "" {
+		return part
+	}
+	return part + "-" + size
 }
 
 // Part is one part in one size, ready to be built.
@@ -120,7 +137,8 @@ type evaluator struct {
 
 	frames  []frame
 	steps   int
-	stopped bool // a limit was reached or ctx ended: everything is Bad from here
+	size    string // full name of the size that is worked out, "" for the part as written
+	stopped bool   // a limit was reached or ctx ended: everything is Bad from here
 
 	sources  []Source       // what was measured so far
 	scatters map[string]int // sources of fitted lines and of tables, by what they are

@@ -24,8 +24,8 @@ func TestEveryExample(t *testing.T) {
 			if len(r.Diags) > 0 {
 				t.Fatal(listed(r.Diags))
 			}
-			if len(r.Parts) < 3 {
-				t.Errorf("%d parts, want the base size and two more", len(r.Parts))
+			if len(r.Parts) < 2 {
+				t.Errorf("%d parts, want two sizes", len(r.Parts))
 			}
 			if _, late := built(t, r); len(late) > 0 {
 				t.Error(listed(late))

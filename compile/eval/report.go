@@ -32,10 +32,12 @@ const (
 	Warned        diag.Code = "warned" // by the function warn
 	SettingName   diag.Code = "setting-unknown"
 	SettingKind   diag.Code = "setting-kind"
-	SizeUnknown   diag.Code = "size-unknown"
-	PartUnknown   diag.Code = "part-unknown"
-	NoPart        diag.Code = "no-part"
-	Unsettled     diag.Code = "not-settled" // a value that the sketch is still being solved for
+	// SettingOverSize warns of a setting from outside that sizes set as well.
+	SettingOverSize diag.Code = "setting-over-size"
+	SizeUnknown     diag.Code = "size-unknown"
+	PartUnknown     diag.Code = "part-unknown"
+	NoPart          diag.Code = "no-part"
+	Unsettled       diag.Code = "not-settled" // a value that the sketch is still being solved for
 )
 
 // frame is a call on the way.
@@ -51,6 +53,7 @@ type seenKey struct {
 	file    *source.File
 	start   int
 	message string
+	size    string
 }
 
 // report adds a diagnostic once. A fault inside the standard library is shown
@@ -71,9 +74,15 @@ func (e *evaluator) report(d diag.Diagnostic) {
 			d.Labels = append(d.Labels, diag.Label{At: f.at, Text: fmt.Sprintf("%s is used here", f.name)})
 		}
 	}
-	k := seenKey{d.Code, d.At.File, d.At.Start, d.Message}
+	k := seenKey{d.Code, d.At.File, d.At.Start, d.Message, ""}
 	if e.seen[k] {
 		return
+	}
+	if k.size = e.size; k.size != "" {
+		if e.seen[k] {
+			return
+		}
+		d.Sizes = []string{e.size}
 	}
 	e.seen[k] = true
 	e.diags.Add(d)

@@ -19,12 +19,19 @@ func (e *evaluator) run() *Result {
 	e.file(base, nil, true)
 	r.Measures = e.measures
 	jobs := e.jobs(base)
+	for _, j := range jobs {
+		r.Builds = append(r.Builds, j.named())
+	}
 	settings := e.settings(base)
+	e.overSizes(jobs, settings)
 	envs := map[string]*module{}
 	if len(settings) == 0 {
 		envs[""] = base
 	}
 	for _, j := range jobs {
+		if e.size = ""; j.row != nil {
+			e.size = FullName(j.part.Name.Name, j.row.Name.Name)
+		}
 		set := overrides{}
 		for name, o := range e.rowValues(base, j.part, j.row) {
 			set[name] = o
@@ -49,6 +56,7 @@ func (e *evaluator) run() *Result {
 			r.Parts = append(r.Parts, p)
 		}
 	}
+	e.size = ""
 	return r
 }
 
@@ -56,6 +64,51 @@ func (e *evaluator) run() *Result {
 type job struct {
 	part *ast.Part
 	row  *ast.SizeRow
+}
+
+func (j job) named() Build {
+	b := Build{Part: j.part.Name.Name, At: j.part.Name.Span()}
+	if j.row != nil {
+		b.Size, b.At = j.row.Name.Name, j.row.Name.Span()
+	}
+	return b
+}
+
+// overSizes warns of settings that take the place of what sizes set: the rows
+// then come out alike where they should differ.
+func (e *evaluator) overSizes(jobs []job, settings overrides) {
+	for _, st := range e.opts.Settings {
+		if _, ok := settings[st.Name.Name]; !ok {
+			continue
+		}
+		d := diag.Diagnostic{Code: SettingOverSize, Severity: diag.Warning}
+		var rows []string
+		for _, j := range jobs {
+			if j.row == nil {
+				continue
+			}
+			for _, set := range j.row.Sets {
+				if set.Name.Name != st.Name.Name {
+					continue
+				}
+				rows = append(rows, j.row.Name.Name)
+				if !d.At.Valid() {
+					d.At = set.Name.Span()
+				} else if at := set.Name.Span(); at != d.At && !slices.ContainsFunc(d.Labels, func(l diag.Label) bool { return l.At == at }) {
+					d.Labels = append(d.Labels, diag.Label{At: at, Text: "and here"})
+				}
+			}
+		}
+		if len(rows) == 0 {
+			continue
+		}
+		d.Message = fmt.Sprintf("`--set %s=…` is taken instead of what the sizes say: %s", st.Name.Name, strings.Join(rows, ", "))
+		d.Notes = []string{
+			diag.Why("what is set from outside wins over the table"),
+			diag.Do(fmt.Sprintf("leave `%s` out of --set to build the sizes as they are in the table", st.Name.Name)),
+		}
+		e.report(d)
+	}
 }
 
 // jobs lists what the options choose.
@@ -78,7 +131,7 @@ func (e *evaluator) jobs(base *module) []job {
 		if len(e.opts.Parts) > 0 && !slices.Contains(e.opts.Parts, p.Name.Name) {
 			continue
 		}
-		if len(e.opts.Sizes) == 0 || e.opts.AllSizes {
+		if len(e.opts.Sizes) == 0 && !e.opts.AllSizes || e.opts.AllSizes && len(sizes[p.Name.Name]) == 0 {
 			jobs = append(jobs, job{part: p})
 		}
 		for _, row := range sizes[p.Name.Name] {
@@ -163,20 +216,23 @@ func (e *evaluator) choiceFaults(parts []*ast.Part, sizes map[string][]*ast.Size
 	}
 	for _, name := range e.opts.Parts {
 		if !slices.Contains(partNames, name) {
-			e.report(diag.Diagnostic{Code: PartUnknown, At: fileStart(e.main.File),
-				Message: fmt.Sprintf("this file has no part called `%s`", name), Notes: listOf(name, partNames, "parts")})
+			e.report(diag.Diagnostic{Code: PartUnknown,
+				Message: fmt.Sprintf("%s has no part called `%s`", e.main.File.Source.Path, name), Notes: listOf(name, partNames, "parts")})
 		}
 	}
 	for _, name := range e.opts.Sizes {
 		if !slices.Contains(sizeNames, name) {
-			e.report(diag.Diagnostic{Code: SizeUnknown, At: fileStart(e.main.File),
-				Message: fmt.Sprintf("this file has no size called `%s`", name), Notes: listOf(name, sizeNames, "sizes")})
+			e.report(diag.Diagnostic{Code: SizeUnknown,
+				Message: fmt.Sprintf("%s has no size called `%s`", e.main.File.Source.Path, name), Notes: listOf(name, sizeNames, "sizes")})
 		}
 	}
 }
 
 func listOf(name string, names []string, what string) []string {
 	if len(names) == 0 {
+		if what == "sizes" {
+			return []string{diag.Why("it has no table of sizes"), diag.Do("leave --size out, or add a table: `sizes PART { " + name + ": … }`")}
+		}
 		return []string{diag.Why("it has no " + what)}
 	}
 	if n := nearest(name, names); len(n) > 0 && strings.Contains(n[0], "did you mean") {
@@ -227,7 +283,12 @@ func (e *evaluator) rowValues(base *module, part *ast.Part, row *ast.SizeRow) ov
 func (e *evaluator) evalSettings(base *module, sets []ast.Setting, names []string) overrides {
 	out := overrides{}
 	for _, st := range sets {
-		v := e.expr(st.Value, base.scope)
+		var v value.Value
+		if st.Measured != nil {
+			v = e.measure(st.Measured, base.scope)
+		} else {
+			v = e.expr(st.Value, base.scope)
+		}
 		if !slices.Contains(names, st.Name.Name) {
 			f := value.Faultf(SettingName, "there is no measure, let or parameter called `%s`", st.Name.Name)
 			if f.Notes = nearest(st.Name.Name, names); len(f.Notes) == 0 {
@@ -240,7 +301,7 @@ func (e *evaluator) evalSettings(base *module, sets []ast.Setting, names []strin
 			e.fault(st.Name.Span(), value.Faultf(ArgTwice, "`%s` is set twice", st.Name.Name).Do("keep one of the two"), diag.Label{At: first.at, Text: "first set here"})
 			continue
 		}
-		out[st.Name.Name] = override{v, st.Value.Span()}
+		out[st.Name.Name] = override{v, st.Span()}
 	}
 	return out
 }

@@ -62,7 +62,7 @@ func TestSettingsAndSizes(t *testing.T) {
 		{"all sizes", Options{AllSizes: true}, "plate thin 9.300 x 4 x 2; plate thick 8.200 x 6 x 4; knob 2 x 2 x 5", nil},
 		{"one size", Options{Sizes: []string{"thick"}}, "plate thick 8.200 x 6 x 4", nil},
 		{"a setting gives the missing value", Options{Settings: []ast.Setting{setting(t, "tall", "7mm")}}, "plate 12.300 x 4 x 7; knob 2 x 2 x 7", nil},
-		{"a setting goes before a size", Options{Sizes: []string{"thick"}, Settings: []ast.Setting{setting(t, "wall", "1mm")}}, "plate thick 8.200 x 2 x 4", nil},
+		{"a setting goes before a size", Options{Sizes: []string{"thick"}, Settings: []ast.Setting{setting(t, "wall", "1mm")}}, "plate thick 8.200 x 2 x 4", []diag.Code{"setting-over-size"}},
 		{"a setting may use names of the file", Options{Parts: []string{"knob"}, Settings: []ast.Setting{setting(t, "tall", "lead * 2")}}, "knob 2 x 2 x 8.200", nil},
 		{"a zero fits every kind", Options{Settings: []ast.Setting{setting(t, "wall", "0")}}, "", []diag.Code{"size-not-above-0", "size-not-above-0"}},
 		{"one part", Options{Parts: []string{"knob"}}, "knob 2 x 2 x 5", nil},
@@ -202,7 +202,7 @@ sizes p {
 	if len(r.Diags) > 0 {
 		t.Fatal(listed(r.Diags))
 	}
-	want := map[string]float64{"": 10 * 20 * 5, "thin": 4 * 20 * 3, "long": 4 * 50 * 3, "stout": 8 * 50 * 9}
+	want := map[string]float64{"thin": 4 * 20 * 3, "long": 4 * 50 * 3, "stout": 8 * 50 * 9}
 	if len(r.Parts) != len(want) {
 		t.Fatalf("%d parts, want %d", len(r.Parts), len(want))
 	}

@@ -123,6 +123,9 @@ type Setting struct {
 	At
 	Name  Ident
 	Value Expr
+	// Measured, when not nil, stands in place of Value: readings that were set
+	// from outside.
+	Measured *Measure
 }
 
 func (*Use) decl()     {}

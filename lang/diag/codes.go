@@ -230,6 +230,8 @@ var Codes = []Entry{
 		text("let a = 3mm", "part p { join ball radius a }", "sizes p { big: a = 3deg }")},
 	{"setting-not-value", Build, "a setting from the command line is no value",
 		Example{}},
+	{"setting-over-size", Build, "a setting from the command line takes the place of what sizes say (warning)",
+		text("part p(wide: length = 3mm) { join ball radius wide }", "sizes p {", "    small: wide = 2mm", "    big: wide = 5mm", "}")},
 	{"setting-unknown", Build, "a setting names nothing that can be set", Example{}},
 	{"shape-tight", Build, "no room for a bevel, a rounding or a wall",
 		text("sketch s {", "    circle k centre (0, 0), radius 5mm", "}", "part p {", "    join extrude s by 4mm, bevel top 9mm", "}")},

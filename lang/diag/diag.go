@@ -66,6 +66,9 @@ type Diagnostic struct {
 	Notes    []string    // made by Why and Do: the reason, and what to do next
 	Fixes    []Fix
 	Places   []Place
+	// Sizes names the sizes that alone the message is about, as their files
+	// are called: "comb-thin". Without any it is about all that is built.
+	Sizes []string
 }
 
 // List collects diagnostics in the order they are found.
@@ -77,6 +80,12 @@ func (l *List) Add(d ...Diagnostic) { *l = append(*l, d...) }
 // HasErrors reports whether any entry is an Error.
 func (l List) HasErrors() bool {
 	return slices.ContainsFunc(l, func(d Diagnostic) bool { return d.Severity == Error })
+}
+
+// Blocks reports whether an error stands in the way of everything, and not of
+// single sizes only.
+func (l List) Blocks() bool {
+	return slices.ContainsFunc(l, func(d Diagnostic) bool { return d.Severity == Error && len(d.Sizes) == 0 })
 }
 
 // Sort orders the list by file path, position, then code; equal entries keep

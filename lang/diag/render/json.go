@@ -22,6 +22,7 @@ type Entry struct {
 	Notes    []Note       `json:"notes,omitempty"`
 	Fixes    []Fix        `json:"fixes,omitempty"`
 	Places   []diag.Place `json:"places,omitempty"` // boxes in the model, mm
+	Sizes    []string     `json:"sizes,omitempty"`  // "part-size", where only these are meant
 }
 
 // Range is a part of a file: byte offsets from 0, the end not included; lines
@@ -74,7 +75,7 @@ type Edit struct {
 func Entries(list diag.List) []Entry {
 	out := make([]Entry, 0, len(list))
 	for _, d := range list {
-		e := Entry{Code: d.Code, Severity: d.Severity.String(), Message: d.Message, At: newRange(d.At), Places: d.Places}
+		e := Entry{Code: d.Code, Severity: d.Severity.String(), Message: d.Message, At: newRange(d.At), Places: d.Places, Sizes: d.Sizes}
 		for _, l := range d.Labels {
 			e.Labels = append(e.Labels, Label{newRange(l.At), l.Text})
 		}

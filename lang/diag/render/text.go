@@ -124,7 +124,11 @@ func (p *printer) head(d diag.Diagnostic) {
 		pos := d.At.File.Position(d.At.Start)
 		where = fmt.Sprintf("%s:%d:%d: ", Clean(d.At.File.Path), pos.Line, pos.Column)
 	}
-	what := d.Severity.String() + ":"
+	what := d.Severity.String()
+	if len(d.Sizes) > 0 {
+		what += " in " + Clean(strings.Join(d.Sizes, ", "))
+	}
+	what += ":"
 	used := widthOf(where) + len(what) + 1
 	for i, l := range wrap(Clean(d.Message), used, p.indent, p.o.Width) {
 		if i == 0 {
