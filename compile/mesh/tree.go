@@ -30,11 +30,10 @@ type treeNode struct {
 // NewTree returns the tree of m, which must not change afterwards. It takes
 // about n·log n.
 func NewTree(m *Mesh) *Tree {
-	t := &Tree{Mesh: m, Normals: make([]geom.Vec3, len(m.Triangles)), order: make([]int32, len(m.Triangles))}
+	t := &Tree{Mesh: m, Normals: m.Normals(), order: make([]int32, len(m.Triangles))}
 	mid := make([]geom.Vec3, len(m.Triangles))
 	for i := range m.Triangles {
 		a, b, c := m.Corners(i)
-		t.Normals[i] = b.Sub(a).Cross(c.Sub(a)).Unit()
 		mid[i] = a.Add(b).Add(c).Scale(1.0 / 3)
 		t.order[i] = int32(i)
 	}

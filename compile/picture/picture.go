@@ -9,7 +9,6 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
-	"slices"
 
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/goregular"
@@ -164,15 +163,15 @@ func newCanvas(width, height int) *canvas {
 
 func (c *canvas) area() image.Rectangle { return image.Rect(0, 0, c.w, c.h) }
 
-// seen returns a point as right, up, away.
-func (v *View) seen(p geom.Vec3) geom.Vec3 {
+// Seen returns a point as right, up, away, in mm.
+func (v View) Seen(p geom.Vec3) geom.Vec3 {
 	return geom.Vec3{X: v.right.Dot(p), Y: v.up.Dot(p), Z: v.away.Dot(p)}
 }
 
 func (v *View) bounds(m *mesh.Mesh) geom.Box {
 	b := geom.EmptyBox()
 	for _, p := range m.Vertices {
-		b.Add(v.seen(p))
+		b.Add(v.Seen(p))
 	}
 	return b
 }
@@ -192,15 +191,13 @@ func (c *canvas) drawMesh(m *mesh.Mesh, v View, tile image.Rectangle, scale floa
 	cx, cy := float64(tile.Min.X+tile.Max.X)/2, float64(tile.Min.Y+tile.Max.Y)/2
 	at := make([]geom.Vec3, len(m.Vertices))
 	for i, p := range m.Vertices {
-		q := v.seen(p).Sub(mid)
+		q := v.Seen(p).Sub(mid)
 		at[i] = geom.Vec3{X: cx + float64(scale*q.X), Y: cy - float64(scale*q.Y), Z: scale * q.Z}
 	}
 	// Light from above the viewer's left shoulder.
 	lamp := v.away.Scale(-0.75).Add(v.up.Scale(0.55)).Sub(v.right.Scale(0.4)).Unit()
-	normals := make([]geom.Vec3, len(m.Triangles))
+	normals := m.Normals()
 	for t, tri := range m.Triangles {
-		p, q, r := m.Vertices[tri[0]], m.Vertices[tri[1]], m.Vertices[tri[2]]
-		normals[t] = q.Sub(p).Cross(r.Sub(p)).Unit()
 		if normals[t].Dot(v.away) >= 0 {
 			continue
 		}
@@ -250,34 +247,11 @@ func (c *canvas) fill(p, q, r geom.Vec3, col color.NRGBA, tile image.Rectangle) 
 const crease = 20 * math.Pi / 180
 
 func (c *canvas) edges(m *mesh.Mesh, v View, at, normals []geom.Vec3, tile image.Rectangle) {
-	type half struct {
-		lo, hi int32
-		t      int32
-	}
-	var hs []half
-	for t, tri := range m.Triangles {
-		for e := range 3 {
-			a, b := tri[e], tri[(e+1)%3]
-			hs = append(hs, half{min(a, b), max(a, b), int32(t)})
-		}
-	}
-	slices.SortFunc(hs, func(x, y half) int {
-		if x.lo != y.lo {
-			return int(x.lo) - int(y.lo)
-		}
-		if x.hi != y.hi {
-			return int(x.hi) - int(y.hi)
-		}
-		return int(x.t) - int(y.t)
-	})
-	for i := 0; i+1 < len(hs); i++ {
-		if hs[i].lo != hs[i+1].lo || hs[i].hi != hs[i+1].hi {
-			continue
-		}
-		n, o := normals[hs[i].t], normals[hs[i+1].t]
+	for _, e := range m.Edges() {
+		n, o := normals[e.Left], normals[e.Right]
 		outline := (n.Dot(v.away) < 0) != (o.Dot(v.away) < 0)
 		if outline || n.Dot(o) < math.Cos(crease) {
-			c.line(at[hs[i].lo], at[hs[i].hi], tile)
+			c.line(at[e.A], at[e.B], tile)
 		}
 	}
 }
