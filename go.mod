@@ -3,6 +3,7 @@ module perch
 go 1.26.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/alecthomas/kong v1.17.0
 	github.com/alecthomas/participle/v2 v2.1.4
 	github.com/fsnotify/fsnotify v1.10.1

@@ -38,6 +38,7 @@ type commands struct {
 	Check     checkCommand     `cmd:"" help:"Build the parts and report on them, but write nothing."`
 	Inspect   inspectCommand   `cmd:"" help:"List measures, lets and measures of sketches with their uncertainties."`
 	Picture   pictureCommand   `cmd:"" help:"Draw the parts as PNG pictures."`
+	Draw      drawCommand      `cmd:"" help:"Draw the parts on paper, with dimensions, as PDF or SVG."`
 	Plate     plateCommand     `cmd:"" help:"Arrange copies of the parts on the bed and write them as one 3MF file."`
 	Format    formatCommand    `cmd:"" help:"Write part files in their canonical form."`
 	Explain   explainCommand   `cmd:"" help:"Tell what a message means, by its code."`

@@ -25,6 +25,14 @@ func (a Vec2) Cross(b Vec2) float64 { return float64(a.X*b.Y) - float64(a.Y*b.X)
 // Len returns the length.
 func (a Vec2) Len() float64 { return math.Hypot(a.X, a.Y) }
 
+// Unit returns a with length 1, or 0 when a is 0.
+func (a Vec2) Unit() Vec2 {
+	if l := a.Len(); l > 0 {
+		return a.Scale(1 / l)
+	}
+	return Vec2{}
+}
+
 // Perp returns a turned a quarter turn to the left.
 func (a Vec2) Perp() Vec2 { return Vec2{-a.Y, a.X} }
 

@@ -168,6 +168,14 @@ func (v View) Seen(p geom.Vec3) geom.Vec3 {
 	return geom.Vec3{X: v.right.Dot(p), Y: v.up.Dot(p), Z: v.away.Dot(p)}
 }
 
+// Place returns the point that is seen as right, up, away.
+func (v View) Place(p geom.Vec3) geom.Vec3 {
+	return v.right.Scale(p.X).Add(v.up.Scale(p.Y)).Add(v.away.Scale(p.Z))
+}
+
+// Towards returns the direction from the part to the viewer, of length 1.
+func (v View) Towards() geom.Vec3 { return v.away.Scale(-1) }
+
 func (v *View) bounds(m *mesh.Mesh) geom.Box {
 	b := geom.EmptyBox()
 	for _, p := range m.Vertices {

@@ -1,0 +1,93 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"strings"
+
+	"perch/compile"
+	"perch/compile/drawing"
+	"perch/compile/mesh"
+	"perch/compile/output"
+)
+
+// drawCommand draws parts on paper.
+type drawCommand struct {
+	Files []string `arg:"" name:"file" help:"Part files."`
+	Out   string   `placeholder:"FOLDER" help:"Folder for the drawings, made when missing; without it they go beside the part file."`
+	As    string   `enum:"pdf,svg" default:"pdf" help:"Kind of file: pdf or svg."`
+	Paper string   `placeholder:"SIZE" help:"Sheet size, A4 to A0, to which the scale is fitted; when not given, the smallest sheet that holds the part in its true size."`
+	Owner string   `placeholder:"TEXT" help:"Legal owner, for the title block."`
+	By    string   `placeholder:"NAME" help:"Who drew it, for the title block."`
+	Date  string   `placeholder:"DATE" help:"Date of issue, for the title block."`
+	choice
+}
+
+// Help implements kong.HelpProvider.
+func (*drawCommand) Help() string {
+	return `A part named comb becomes comb.pdf: front, top above it, right beside it, with hidden lines, outer dimensions and the diameters of round holes. Fields of the title block that are not given stay empty for handwriting. Print it at 100 %, not fitted to the page.`
+}
+
+// Run implements the command.
+func (d *drawCommand) Run(ctx context.Context, c *console) error {
+	opts, err := d.options()
+	if err != nil {
+		return err
+	}
+	var on *drawing.Paper
+	if d.Paper != "" {
+		p, ok := drawing.PaperNamed(strings.ToUpper(d.Paper))
+		if !ok {
+			return fmt.Errorf("--paper: there is no sheet %s: take A4, A3, A2, A1 or A0", d.Paper)
+		}
+		on = &p
+	}
+	jobs, err := runAll(ctx, c, d.Files, opts)
+	if err != nil {
+		return err
+	}
+	var ready []*job
+	for _, j := range jobs {
+		if j.writable() {
+			j.plan(d.Out, "."+d.As)
+			ready = append(ready, j)
+		}
+	}
+	if err := refuse(ready); err != nil {
+		c.faults(jobs)
+		return err
+	}
+	for _, j := range ready {
+		j.err = j.write(d.Out, func(path string, p compile.Part) error {
+			s := drawing.Part(mesh.NewTree(p.Mesh), d.block(j, p), on)
+			return output.WriteFile(path, func(w io.Writer) error {
+				if d.As == "svg" {
+					return s.WriteSVG(w)
+				}
+				return drawing.WritePDF(w, "Perch "+version, s)
+			})
+		})
+	}
+	return c.report(jobs, d.JSON)
+}
+
+func (d *drawCommand) block(j *job, p compile.Part) drawing.Block {
+	return drawing.Block{
+		Title: fullName(p), Number: fullName(p) + "-" + j.state(),
+		Material: p.Material + assumed(p), Mass: figures(p.Mass, 3) + " g",
+		Owner: d.Owner, Drawn: d.By, Date: d.Date, Program: "Perch " + version,
+	}
+}
+
+// state names the state of everything a job was built from: the first digits
+// of a sum over the files that were read.
+func (j *job) state() string {
+	h := sha256.New()
+	for _, f := range j.result.Files {
+		h.Write(f.Sum[:])
+	}
+	return hex.EncodeToString(h.Sum(nil)[:4])
+}
