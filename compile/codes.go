@@ -21,6 +21,8 @@ const (
 	SettingNotValue diag.Code = "setting-not-value"
 	// PartEmpty: cuts and trims leave nothing of a part.
 	PartEmpty diag.Code = "part-empty"
+	// MatingOverlap: the part reaches into a body that is not printed.
+	MatingOverlap diag.Code = "mating-overlap"
 	// PartTooLarge: a part is larger than the grid that bodies are built on.
 	PartTooLarge diag.Code = "part-too-large"
 	// PartUnbuilt: a body could not be built for another reason.

@@ -34,7 +34,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	for i, p := range r.Parts {
 		drafts[i] = draft{
 			name: p.Name, size: p.Size, at: p.At,
-			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks,
+			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations,
 		}
 	}
 	return finish(ctx, drafts, o, res)

@@ -11,10 +11,13 @@ import (
 	"perch/compile/builtin"
 	"perch/compile/check"
 	"perch/compile/eval"
+	"perch/compile/geom"
+	"perch/compile/mesh"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/diag"
 	"perch/lang/source"
+	"perch/lang/unit"
 )
 
 // draft is a part that has been worked out and waits to be built.
@@ -25,6 +28,9 @@ type draft struct {
 	material   builtin.Material
 	assumed    bool
 	checks     []check.Check
+	mating     []eval.Mating
+	steps      []eval.Operation
+	operations map[*solid.Body]eval.Operation
 }
 
 // fullName names the part and its size in messages.
@@ -82,12 +88,12 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 	if o.Progress != nil {
 		so.Progress = func(share float64) { o.Progress(d.fullName(), share) }
 	}
-	m, err := solid.Build(ctx, d.body, so)
+	m, st, err := solid.BuildStats(ctx, d.body, so)
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
 	if err != nil {
-		return nil, diag.List{d.fault(err)}, nil
+		return nil, diag.List{d.fault(ctx, err)}, ctx.Err()
 	}
 	if err := m.Check(); err != nil {
 		return nil, diag.List{internal(err, d.at)}, nil
@@ -95,6 +101,7 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 	f := check.Measure(m, d.material.Density.X)
 	f.Part.Material = &d.material
 	results, l := check.Run(d.checks, f)
+	l = append(append(d.idle(st.Idle), d.overlaps(ctx, m)...), l...)
 	return &Part{
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
@@ -104,17 +111,12 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 }
 
 // fault tells why a body could not be built.
-func (d draft) fault(err error) diag.Diagnostic {
+func (d draft) fault(ctx context.Context, err error) diag.Diagnostic {
 	f := diag.Diagnostic{Code: PartUnbuilt, At: d.at, Message: fmt.Sprintf("part `%s` cannot be built: %v", d.fullName(), err)}
 	var v *value.Fault
 	switch {
 	case errors.Is(err, solid.ErrEmpty):
-		f.Code = PartEmpty
-		f.Message = fmt.Sprintf("nothing is left of part `%s`", d.fullName())
-		f.Notes = []string{
-			diag.Why("its cuts and trims take away all that was joined"),
-			diag.Do("leave out the last cut or trim, build, and see where the bodies lie"),
-		}
+		return d.empty(ctx)
 	case errors.Is(err, solid.ErrTooLarge):
 		f.Code = PartTooLarge
 		f.Notes = []string{diag.Do("look for a size with a wrong unit, such as m for mm")}
@@ -125,3 +127,105 @@ func (d draft) fault(err error) diag.Diagnostic {
 	}
 	return f
 }
+
+// empty finds the step that took the last of a part.
+func (d draft) empty(ctx context.Context) diag.Diagnostic {
+	f := diag.Diagnostic{
+		Code: PartEmpty, At: d.at,
+		Message: fmt.Sprintf("nothing is left of part `%s`", d.fullName()),
+		Notes: []string{
+			diag.Why("its cuts and trims take away all that was joined"),
+			diag.Do("leave out the last cut or trim, build, and see where the bodies lie"),
+		},
+	}
+	for _, s := range d.steps {
+		_, err := solid.Build(ctx, s.Solid, solid.Options{})
+		if !errors.Is(err, solid.ErrEmpty) {
+			continue
+		}
+		f.At = s.At
+		f.Labels = []diag.Label{{At: d.at, Text: "of this part nothing is left"}}
+		switch s.Word {
+		case "cut":
+			f.Message = fmt.Sprintf("this cut takes away all that is left of part `%s`", d.fullName())
+			f.Notes = []string{diag.Why("what was joined before it lies wholly inside what it cuts"), diag.Do("make the cut smaller, or move it")}
+		case "trim":
+			f.Message = fmt.Sprintf("this trim leaves nothing of part `%s`", d.fullName())
+			f.Notes = []string{diag.Why("what was joined before it lies wholly outside the body that it is kept within"), diag.Do("move that body over the part, or make it larger")}
+		default:
+			f.Message = fmt.Sprintf("this body is empty, so nothing is there of part `%s`", d.fullName())
+			f.Notes = []string{diag.Why("it is thinner than what can be built, or takes all of itself away"), diag.Do("look at its sizes, and at what follows `less` and `within` in it")}
+		}
+		return f
+	}
+	return f
+}
+
+// idle warns of steps that change nothing: the maker meant something by them.
+func (d draft) idle(bodies []*solid.Body) diag.List {
+	var l diag.List
+	for _, b := range bodies {
+		o, ok := d.operations[b]
+		if !ok {
+			continue
+		}
+		f := diag.Diagnostic{Code: eval.StepIdle, Severity: diag.Warning, At: o.At}
+		switch o.Word {
+		case "join", "with":
+			f.Message = fmt.Sprintf("this `%s` adds nothing", o.Word)
+			f.Notes = []string{diag.Why("what it adds lies wholly inside what is there already"), diag.Do("move it or make it larger, or take it out")}
+		case "cut", "less":
+			f.Message = fmt.Sprintf("this `%s` takes nothing away", o.Word)
+			f.Notes = []string{diag.Why("it does not reach into what is there so far"), diag.Do("look at its place and its direction, and whether it stands before the body it is meant for; or take it out")}
+		default:
+			f.Message = fmt.Sprintf("this `%s` takes nothing away", o.Word)
+			f.Notes = []string{diag.Why("all that is there so far lies inside it"), diag.Do("move it or make it smaller, or take it out")}
+		}
+		l.Add(f)
+	}
+	l.Sort()
+	return l
+}
+
+// Limits of the search for overlaps: parts of more triangles would wait too
+// long for it, and what is thinner may come of two curves that are divided
+// into chords at different places.
+const (
+	overlapTriangles = 20000
+	overlapThickness = 2 * DefaultTolerance // mm
+)
+
+// overlaps warns of mating bodies that the part reaches into: the thing would
+// not go there. A mating body that a check speaks of is left to the check.
+func (d draft) overlaps(ctx context.Context, m *mesh.Mesh) diag.List {
+	var l diag.List
+	if len(m.Triangles) > overlapTriangles {
+		return nil
+	}
+	for _, a := range d.mating {
+		if a.Checked {
+			continue
+		}
+		both, err := solid.Build(ctx, solid.Trim(d.body, a.Body.Solid), solid.Options{})
+		if err != nil {
+			continue
+		}
+		v := both.Volume()
+		if v < overlapThickness*both.Area()/2 {
+			continue
+		}
+		b := both.Bounds()
+		l.Add(diag.Diagnostic{
+			Code: MatingOverlap, Severity: diag.Warning, At: a.At,
+			Message: fmt.Sprintf("part `%s` reaches into `%s`, which is not printed but there", d.fullName(), a.Name),
+			Notes: []string{
+				diag.Why(fmt.Sprintf("they share %s, between %s and %s", value.Of(v, unit.Volume), place(b.Min), place(b.Max))),
+				diag.Do(fmt.Sprintf("cut it away as the last step: `cut %s`; or, if it is meant to press there, say so: `check clearance to %s = 0mm`", a.Name, a.Name)),
+			},
+			Places: []diag.Place{{b.Min.X, b.Min.Y, b.Min.Z, b.Max.X, b.Max.Y, b.Max.Z}},
+		})
+	}
+	return l
+}
+
+func place(p geom.Vec3) string { return fmt.Sprintf("(%.1f, %.1f, %.1f) mm", p.X, p.Y, p.Z) }

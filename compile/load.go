@@ -39,6 +39,7 @@ type loader struct {
 	modules map[string]*module
 	order   []*module // each after those it uses
 	stack   []step
+	unused  diag.List // what the main file declares and does not use
 }
 
 func newLoader(s *Session) *loader {

@@ -29,7 +29,9 @@ func TestReadme(t *testing.T) {
 			continue
 		}
 		if !strings.Contains(text, "use ") {
-			text = "use tube, strap\n" + text
+			if strings.Contains(text, "strap.") {
+				text = "use strap\n" + text
+			}
 		}
 		if isSketch {
 			name := strings.Fields(text[strings.Index(text, "sketch "):])[1]

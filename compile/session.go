@@ -130,7 +130,10 @@ func (s *Session) Unset(path string) {
 // an error: its Files say what to watch. A fault of Perch itself becomes a
 // diagnostic with code "internal".
 func (s *Session) Build(ctx context.Context, path string, o Options) (*Result, error) {
-	return s.work(ctx, path, o, func(l *loader, res *Result) error { return s.evaluate(ctx, l, o, res) })
+	return s.work(ctx, path, o, func(l *loader, res *Result) error {
+		res.Diags.Add(l.unused...)
+		return s.evaluate(ctx, l, o, res)
+	})
 }
 
 // work loads the file at path, binds its names and hands it on.

@@ -1,6 +1,8 @@
 package compile
 
 import (
+	"slices"
+
 	"perch/compile/builtin"
 	"perch/compile/check"
 	"perch/compile/sketch"
@@ -76,6 +78,7 @@ func clauses() map[string][]string {
 // everything that can be told.
 func (l *loader) bind() {
 	declared := map[*module][]string{}
+	faults := false
 	for _, m := range l.order { // each after those it uses
 		info, diags := resolve.File(m.tree, &resolve.Tables{
 			Lists: vocabulary.lists, OfHead: vocabulary.ofHead,
@@ -86,5 +89,18 @@ func (l *loader) bind() {
 		})
 		declared[m] = info.Names
 		m.diags.Add(diags...)
+		faults = faults || m.diags.HasErrors()
+		if m == l.main && !faults && hasPart(m.tree) { // it comes last
+			l.unused = info.Unused
+		}
 	}
+}
+
+// hasPart reports whether a file makes something: one that does not is there
+// to be used by others.
+func hasPart(f *ast.File) bool {
+	return slices.ContainsFunc(f.Decls, func(d ast.Decl) bool {
+		_, ok := d.(*ast.Part)
+		return ok
+	})
 }

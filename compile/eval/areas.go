@@ -1,10 +1,15 @@
 package eval
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"perch/compile/builtin"
 	"perch/compile/sketch"
 	"perch/compile/value"
 	"perch/lang/ast"
+	"perch/lang/diag"
 )
 
 // solvedSketch is a sketch as others see it.
@@ -175,5 +180,46 @@ func (e *evaluator) combineAreas(x *ast.Combine, left *value.Area, rights []valu
 	combine := map[string]func(*sketch.Area, ...*sketch.Area) *sketch.Area{
 		"less": sketch.Less, "with": sketch.With, "within": sketch.Within,
 	}[x.Op]
+	e.idleAreas(x, left.Area, others)
 	return &value.Area{Name: left.Name, Area: combine(left.Area, others...)}
+}
+
+// mostCompared keeps the search for idle areas short.
+const mostCompared = 64
+
+// idleAreas warns of areas that change nothing: a hole outside its outline.
+func (e *evaluator) idleAreas(x *ast.Combine, left *sketch.Area, others []*sketch.Area) {
+	if e.operations == nil || len(others) > mostCompared || e.inLibrary() {
+		return
+	}
+	for i, o := range others {
+		rest, message, why := sketch.Within(left, o), "takes nothing away", "`%s` does not reach into `%s`"
+		switch x.Op {
+		case "with":
+			rest, message, why = sketch.Less(o, left), "adds nothing", "`%s` lies wholly inside `%s`"
+		case "within":
+			rest, message, why = sketch.Less(left, o), "takes nothing away", "`%s` covers all of `%s`"
+		}
+		rings, err := rest.Rings(e.opts.Tolerance)
+		if err != nil || len(rings) > 0 {
+			continue
+		}
+		name := oneLine(x.Right[i])
+		e.report(diag.Diagnostic{
+			Code: StepIdle, Severity: diag.Warning, At: x.Right[i].Span(),
+			Message: fmt.Sprintf("`%s %s` %s", x.Op, name, message),
+			Notes: []string{
+				diag.Why(fmt.Sprintf(why, name, oneLine(x.Left))),
+				diag.Do("move it, or take it out"),
+			},
+		})
+	}
+}
+
+// oneLine is the text of an expression, its white space as single spaces.
+func oneLine(x ast.Expr) string { return strings.Join(strings.Fields(x.Span().Text()), " ") }
+
+// inLibrary reports whether the text that runs is one of the standard library.
+func (e *evaluator) inLibrary() bool {
+	return slices.ContainsFunc(e.frames, func(f frame) bool { return f.std })
 }

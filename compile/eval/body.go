@@ -104,10 +104,21 @@ func (e *evaluator) combineBodies(x *ast.Combine, left *value.Body, rights []val
 		bodies[i] = b
 	}
 	out := combined(x.Op, left, bodies)
+	e.noteOperation(out.Solid, x.Op, x.Span())
 	if f := builtin.Limits(out); f != nil {
 		return e.fault(x.Span(), f)
 	}
 	return out
+}
+
+// noteOperation keeps the text of an operation on bodies. What the library
+// does is no matter of the maker.
+func (e *evaluator) noteOperation(b *solid.Body, word string, at source.Span) Operation {
+	o := Operation{b, word, at}
+	if e.operations != nil && !e.inLibrary() {
+		e.operations[b] = o
+	}
+	return o
 }
 
 // combined is left less, with or within the others. What stays of a tube when
@@ -148,6 +159,7 @@ type steps struct {
 	material *builtin.Material
 	named    *ast.Material // the step that named it, or nil
 	checks   []*ast.Check
+	done     []Operation
 }
 
 func (p *steps) run() {
@@ -202,7 +214,7 @@ func (p *steps) mate(st *ast.Mating) {
 		p.scope.set(st.Name.Name, st.Name.Span(), value.Bad{})
 		return
 	}
-	p.mating = append(p.mating, Mating{st.Name.Name, b})
+	p.mating = append(p.mating, Mating{Name: st.Name.Name, Body: b, At: st.Name.Span()})
 	p.scope.set(st.Name.Name, st.Name.Span(), b)
 }
 
@@ -227,6 +239,7 @@ func (p *steps) make(st *ast.Make) {
 		return
 	case p.body == nil:
 		p.body = b
+		p.done = append(p.done, Operation{b.Solid, verb, st.Span()})
 		return
 	}
 	op := map[string]string{"join": "with", "cut": "less", "trim": "within"}[verb]
@@ -237,6 +250,7 @@ func (p *steps) make(st *ast.Make) {
 		return
 	}
 	p.body = next
+	p.done = append(p.done, p.e.noteOperation(next.Solid, verb, st.Span()))
 }
 
 // choose finds the step that names the material, wherever it stands, so that

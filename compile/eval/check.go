@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
 
 	"perch/compile/builtin"
 	"perch/compile/check"
@@ -26,8 +27,12 @@ func (p *steps) conditions() []check.Check {
 	var out []check.Check
 	told := false // the number of pieces
 	for _, c := range conds {
-		text := strings.Join(strings.Fields(c.Span().Text()), " ")
+		text := oneLine(c)
 		told = told || strings.Contains(text, "pieces")
+		for i := range p.mating {
+			m := &p.mating[i]
+			m.Checked = m.Checked || slices.Contains(strings.FieldsFunc(text, notOfName), m.Name)
+		}
 		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.judge(c, f, false) }
 		_, faults := p.judge(c, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}, Pieces: 1}, true)
 		for _, d := range faults {
@@ -43,6 +48,8 @@ func (p *steps) conditions() []check.Check {
 	}
 	return out
 }
+
+func notOfName(r rune) bool { return r != '_' && !unicode.IsLetter(r) && !unicode.IsDigit(r) }
 
 // apart appends a condition, or its sides when these must both hold, so that
 // each is judged by itself.
@@ -69,6 +76,7 @@ func (p *steps) judge(cond ast.Expr, f check.Facts, standIn bool) (check.Outcome
 	j.material, j.missing = p.material, ""
 	j.standIn = standIn
 	j.sources, j.scatters = slices.Clip(e.sources), maps.Clone(e.scatters)
+	j.operations = nil
 	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
 	j.limit, j.asked, j.found = math.NaN(), nil, check.Finding{}
 	o, _ := j.outcome(cond, p.scope)
@@ -119,7 +127,7 @@ func (e *evaluator) ask(x *ast.Ask, s *scope) value.Value {
 	}
 	q, ok := check.LookupQuery(strings.Join(words, " "), link)
 	if !ok || len(x.Links) > 1 || e.facts == nil {
-		return e.fault(x.Span(), value.Faultf(AskUnknown, "a check cannot ask `%s`", strings.Join(strings.Fields(x.Span().Text()), " ")).
+		return e.fault(x.Span(), value.Faultf(AskUnknown, "a check cannot ask `%s`", oneLine(x)).
 			Do("ask one of: %s", strings.Join(check.Phrases(), ", ")))
 	}
 	if link == "" {

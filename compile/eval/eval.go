@@ -85,13 +85,27 @@ type Part struct {
 	Mating   []Mating
 	Material builtin.Material
 	Assumed  bool // no material was named
-	Checks   []check.Check
+	// Steps lists what each step made of the body, in order.
+	Steps []Operation
+	// Operations finds the text of a join, a cut or a trim in Body.
+	Operations map[*solid.Body]Operation
+	Checks     []check.Check
+}
+
+// Operation is the text that joins, cuts or trims a body.
+type Operation struct {
+	Solid *solid.Body // what comes out
+	Word  string      // join, cut, trim, less, with, within
+	At    source.Span
 }
 
 // Mating is a named body that is not printed.
 type Mating struct {
 	Name string
 	Body *value.Body
+	At   source.Span // its name
+	// Checked holds when a check of the part speaks of it.
+	Checked bool
 }
 
 // Measure is a measurement with its readings.
@@ -135,8 +149,10 @@ type evaluator struct {
 	diags diag.List
 	seen  map[seenKey]bool
 
-	frames  []frame
-	steps   int
+	frames     []frame
+	steps      int
+	operations map[*solid.Body]Operation // of the text, not of the library; nil inside checks
+
 	size    string // full name of the size that is worked out, "" for the part as written
 	stopped bool   // a limit was reached or ctx ended: everything is Bad from here
 
@@ -155,7 +171,7 @@ type evaluator struct {
 }
 
 func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {
-	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, scatters: map[string]int{}}
+	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, scatters: map[string]int{}}
 }
 
 // step counts one operation and reports whether to go on.

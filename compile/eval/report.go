@@ -32,6 +32,8 @@ const (
 	Warned        diag.Code = "warned" // by the function warn
 	SettingName   diag.Code = "setting-unknown"
 	SettingKind   diag.Code = "setting-kind"
+	// StepIdle warns of a step, or an area, that changes nothing.
+	StepIdle diag.Code = "step-idle"
 	// SettingOverSize warns of a setting from outside that sizes set as well.
 	SettingOverSize diag.Code = "setting-over-size"
 	SizeUnknown     diag.Code = "size-unknown"

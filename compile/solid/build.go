@@ -40,6 +40,9 @@ type Stats struct {
 	Exact                  int // predicates that the float filter left open
 	Forced                 int // ears cut without proof, 0 in a sound build
 	Sheets                 int // corners doubled where sheets only touch
+	// Idle lists the joins, cuts and trims that change nothing of their first
+	// argument.
+	Idle []*Body
 }
 
 // Build evaluates the body into a mesh. It fails when ctx ends, with
@@ -84,6 +87,7 @@ func BuildStats(ctx context.Context, b *Body, o Options) (*mesh.Mesh, Stats, err
 		}
 	}
 	rs, ok := k.regions(d.out, k.wholeFaces(d.up))
+	st.Idle = idle(d.up, d.down)
 	if !ok {
 		return nil, st, errOpen
 	}

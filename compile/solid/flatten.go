@@ -20,6 +20,7 @@ type member struct {
 	parent int32
 	first  bool // first argument of its parent
 	n      int32
+	body   *Body // where the node comes from
 }
 
 // flat is an expression with its placements pushed down to the leaves.
@@ -46,7 +47,7 @@ func (f *flat) add(b *Body, t geom.Transform, parent int32, first bool) {
 		b = b.args[0]
 	}
 	id := int32(len(f.members))
-	f.members = append(f.members, member{op: b.op, leaf: -1, parent: parent, first: first, n: int32(len(b.args))})
+	f.members = append(f.members, member{op: b.op, leaf: -1, parent: parent, first: first, n: int32(len(b.args)), body: b})
 	if b.op == opLeaf {
 		f.members[id].leaf = int32(len(f.leaves))
 		f.leaves = append(f.leaves, placed{b.leaf, t})

@@ -50,6 +50,7 @@ func (r *resolver) expr(s *scope, x ast.Expr) {
 
 func (r *resolver) member(s *scope, x *ast.Member) {
 	r.expr(s, x.X)
+	r.members[x.Name.Name] = true
 	ref, ok := x.X.(*ast.Ref)
 	if !ok || s.local(ref.Name) {
 		return
@@ -79,7 +80,11 @@ func (r *resolver) declared(s *scope, name string) bool {
 }
 
 func (r *resolver) ref(s *scope, x *ast.Ref) {
-	if x.Name == "true" || x.Name == "false" || r.known[Values][x.Name] {
+	if x.Name == "true" || x.Name == "false" {
+		return
+	}
+	r.use1(s, x.Name)
+	if r.known[Values][x.Name] {
 		return
 	}
 	for sc := s; sc != nil; sc = sc.outer {

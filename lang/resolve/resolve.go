@@ -18,6 +18,9 @@ type Info struct {
 	Decls map[string]ast.Decl
 	// Sizes finds the table of sizes of a part of this file.
 	Sizes map[string]*ast.Sizes
+	// Unused warns of what is declared and nowhere used. For a file that
+	// others use it means nothing. It is empty for a file with faults.
+	Unused diag.List
 }
 
 // File binds the names of f. It reports each fault once and nothing that only
@@ -28,12 +31,16 @@ func File(f *ast.File, env Env) (*Info, diag.List) {
 		info: &Info{Decls: map[string]ast.Decl{}, Sizes: map[string]*ast.Sizes{}},
 		all:  map[string]ast.Ident{},
 		top:  newScope(nil),
+		used: map[int]bool{}, members: map[string]bool{},
 	}
 	r.words()
 	r.top.lose(f.Gaps)
 	r.collect(f)
 	for _, d := range f.Decls {
 		r.decl(d)
+	}
+	if len(r.diags) == 0 && !f.Partial {
+		r.info.Unused = r.unused(f)
 	}
 	return r.info, r.diags
 }
@@ -46,7 +53,9 @@ type resolver struct {
 	top     *scope
 	modules map[string][]string
 	known   [Modules + 1]map[string]bool
-	now     string // the name that the current declaration gives
+	now     string          // the name that the current declaration gives
+	used    map[int]bool    // by where the name is declared
+	members map[string]bool // names that stand behind a point
 }
 
 func (r *resolver) words() {

@@ -47,6 +47,9 @@ func (s Span) Text() string {
 	return s.File.Text[s.Start:s.End]
 }
 
+// Before returns the empty span at the start of s, where text can be put in.
+func (s Span) Before() Span { return Span{s.File, s.Start, s.Start} }
+
 // To returns the smallest span that covers s and t, which lie in one file.
 func (s Span) To(t Span) Span {
 	if !s.Valid() {
