@@ -33,11 +33,11 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	drafts := make([]draft, len(r.Parts))
 	for i, p := range r.Parts {
 		drafts[i] = draft{
-			name: p.Name, size: p.Size, at: p.At,
+			file: l.main.path, name: p.Name, size: p.Size, at: p.At,
 			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations,
 		}
 	}
-	return finish(ctx, drafts, o, res)
+	return finish(ctx, s.bodies, drafts, o, res)
 }
 
 // modules turns the loaded files into what eval takes. A file has one module

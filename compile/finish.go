@@ -22,6 +22,7 @@ import (
 
 // draft is a part that has been worked out and waits to be built.
 type draft struct {
+	file       string // absolute path
 	name, size string
 	at         source.Span // its name in the text
 	body       *solid.Body
@@ -38,9 +39,12 @@ func (d draft) fullName() string {
 	return eval.FullName(d.name, d.size)
 }
 
+// slot is the name under which the session keeps what it built.
+func (d draft) slot() string { return d.file + " " + d.fullName() }
+
 // finish builds the drafts, several at a time, and judges them. Parts and
 // messages keep the written order whatever ends first.
-func finish(ctx context.Context, drafts []draft, o Options, res *Result) error {
+func finish(ctx context.Context, bodies *solid.Cache, drafts []draft, o Options, res *Result) error {
 	type ending struct {
 		part  *Part
 		diags diag.List
@@ -54,7 +58,7 @@ func finish(ctx context.Context, drafts []draft, o Options, res *Result) error {
 		all.Go(func() {
 			defer func() { <-slots }()
 			e := &ends[i]
-			e.part, e.diags, e.err = d.finish(ctx, o)
+			e.part, e.diags, e.err = d.finish(ctx, bodies, o)
 		})
 	}
 	all.Wait()
@@ -77,7 +81,7 @@ func finish(ctx context.Context, drafts []draft, o Options, res *Result) error {
 
 // finish builds and judges one part. The error is that of a build that was
 // stopped; the part is nil when the body has faults.
-func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err error) {
+func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *Part, l diag.List, err error) {
 	defer func() { // a panic in one part must not end the others
 		if r := recover(); r != nil {
 			p, l, err = nil, diag.List{internal(r, d.at)}, nil
@@ -88,7 +92,7 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 	if o.Progress != nil {
 		so.Progress = func(share float64) { o.Progress(d.fullName(), share) }
 	}
-	m, st, err := solid.BuildStats(ctx, d.body, so)
+	m, st, err := bodies.BuildStats(ctx, d.slot(), d.body, so)
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
@@ -101,7 +105,7 @@ func (d draft) finish(ctx context.Context, o Options) (p *Part, l diag.List, err
 	f := check.Measure(m, d.material.Density.X)
 	f.Part.Material = &d.material
 	results, l := check.Run(d.checks, f)
-	l = append(append(d.idle(st.Idle), d.overlaps(ctx, m)...), l...)
+	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
 	return &Part{
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
@@ -197,7 +201,7 @@ const (
 
 // overlaps warns of mating bodies that the part reaches into: the thing would
 // not go there. A mating body that a check speaks of is left to the check.
-func (d draft) overlaps(ctx context.Context, m *mesh.Mesh) diag.List {
+func (d draft) overlaps(ctx context.Context, bodies *solid.Cache, m *mesh.Mesh) diag.List {
 	var l diag.List
 	if len(m.Triangles) > overlapTriangles {
 		return nil
@@ -206,7 +210,7 @@ func (d draft) overlaps(ctx context.Context, m *mesh.Mesh) diag.List {
 		if a.Checked {
 			continue
 		}
-		both, err := solid.Build(ctx, solid.Trim(d.body, a.Body.Solid), solid.Options{})
+		both, err := bodies.Build(ctx, d.slot()+" within "+a.Name, solid.Trim(d.body, a.Body.Solid), solid.Options{})
 		if err != nil {
 			continue
 		}

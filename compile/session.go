@@ -21,6 +21,7 @@ import (
 	"perch/compile/check"
 	"perch/compile/geom"
 	"perch/compile/mesh"
+	"perch/compile/solid"
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
@@ -75,6 +76,7 @@ type File struct {
 type Part struct {
 	Name string
 	Size string // name of the size, "" for the part as written
+	// Mesh may be that of another build too: it must not be changed.
 	Mesh *mesh.Mesh
 	// Bounds is the box around the part, in mm.
 	Bounds geom.Box
@@ -97,7 +99,13 @@ type Session struct {
 	mu      sync.Mutex
 	overlay map[string]string // text that is not on disk, by absolute path
 	parsed  map[string]parsed // by the path that messages print
+
+	bodies *solid.Cache
 }
+
+// keepBytes bounds what a session keeps of bodies that it built: at 600 to
+// 1000 bytes a triangle, some five parts of 100,000 triangles.
+const keepBytes = 400 << 20
 
 // parsed is a tree and the faults found with it. Trees never change, so both
 // stand for as long as the text is the same.
@@ -109,7 +117,7 @@ type parsed struct {
 
 // New returns a Session over the files on disk.
 func New() *Session {
-	return &Session{library: stdlib.Files, overlay: map[string]string{}, parsed: map[string]parsed{}}
+	return &Session{library: stdlib.Files, overlay: map[string]string{}, parsed: map[string]parsed{}, bodies: solid.NewCache(keepBytes)}
 }
 
 // Set gives a file a text that is not, or not yet, on disk.

@@ -4,6 +4,7 @@
 package exact
 
 import (
+	"math"
 	"math/big"
 	"math/bits"
 )
@@ -212,4 +213,56 @@ func (a Int256) mulU(u uint64) (r Int256) {
 	r[2], c = bits.Add64(l2, h1, c)
 	r[3] = a[3]*u + h2 + c
 	return r
+}
+
+// Ratio returns the float64 nearest to n/d, for d > 0; of two as near, the
+// one with an even last digit. Equal ratios give equal numbers, whatever n
+// and d are.
+func Ratio(n, d Int256) float64 {
+	neg := int64(n[3]) < 0
+	if neg {
+		n = n.Neg()
+	}
+	if n == (Int256{}) {
+		return 0
+	}
+	nh, nl, ne := n.top()
+	dh, dl, de := d.top()
+	e := ne - de
+	if nh >= dh {
+		nl = nl>>1 | nh<<63
+		nh >>= 1
+		e++
+	}
+	// The quotient has 64 digits, of which the last three can be off: one
+	// digit cut from n and d each, and what dl takes away.
+	q, _ := bits.Div64(nh, nl, dh)
+	m, _ := bits.Mul64(q, dl)
+	q -= m / dh
+	const half, off = 1 << 10, 4
+	var f float64
+	if low := q & (2*half - 1); low-half+off <= 2*off { // too near to the middle to tell
+		f, _ = new(big.Rat).SetFrac(n.Big(), d.Big()).Float64()
+	} else {
+		f = math.Ldexp(float64((q+half)>>11), e-64+11)
+	}
+	if neg {
+		return -f
+	}
+	return f
+}
+
+// top returns the first 128 digits of a > 0, and the power of two that takes
+// them to a.
+func (a Int256) top() (hi, lo uint64, exp int) {
+	i := 3
+	for a[i] == 0 {
+		i--
+	}
+	w := [3]uint64{a[i]}
+	for j := 1; j < 3 && i-j >= 0; j++ {
+		w[j] = a[i-j]
+	}
+	s := bits.LeadingZeros64(w[0])
+	return w[0]<<s | w[1]>>(64-s), w[1]<<s | w[2]>>(64-s), 64*(i-1) - s
 }

@@ -76,3 +76,31 @@ func TestAgainstBig(t *testing.T) {
 		}
 	}
 }
+
+// TestRatio compares with the correctly rounded division of math/big.
+func TestRatio(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	for i := range 200000 {
+		n, d := Mul128(random128(r), random128(r)), Mul128(random128(r), random128(r))
+		if d.Sign() < 0 {
+			d = d.Neg()
+		}
+		if d.Sign() == 0 {
+			continue
+		}
+		switch i % 4 {
+		case 1: // whole
+			n = d.Mul64(r.Int64N(1000) - 500)
+		case 2: // exactly between two numbers
+			d = Int256{1 << r.IntN(40)}
+			n = Int256{1<<53 + 2*r.Uint64N(1<<52) + 1}.Mul64(1 - 2*r.Int64N(2))
+		case 3: // close to a short number
+			d = Int256{r.Uint64() >> 1, r.Uint64() >> 2, r.Uint64() >> 40}
+			n = d.Mul64(r.Int64N(1 << 20)).Add(Int256{uint64(r.IntN(3))})
+		}
+		want, _ := new(big.Rat).SetFrac(n.Big(), d.Big()).Float64()
+		if got := Ratio(n, d); got != want {
+			t.Fatalf("%v / %v = %v, want %v", n.Big(), d.Big(), got, want)
+		}
+	}
+}

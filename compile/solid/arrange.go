@@ -13,7 +13,8 @@ import (
 type divider struct {
 	*kernel
 	up, down *evaluator
-	out      []outEdge
+	out      []cutEdge // of the face being divided
+	slab     []cutEdge // memory for the edges of faces
 
 	// Of the face being divided.
 	f, p      int32
@@ -37,6 +38,7 @@ type divider struct {
 	states []leafState // by local leaf
 	split  int         // leaves before that of f with a face of their own here
 
+	known           map[setSum]int32 // sets by the last face, +1, that saw them
 	localOf, leafOf stamped
 	scratch         struct {
 		keys                         []pieceKey
@@ -48,16 +50,9 @@ type divider struct {
 	}
 }
 
-// outEdge is a directed boundary edge of the result in one plane; turned is
-// set when the outward normal is opposite to the stored one. The result lies
-// to the left, seen against the outward normal.
-type outEdge struct {
-	plane  int32
-	turned bool
-	edge
+func newDivider(k *kernel) *divider {
+	return &divider{kernel: k, up: newEvaluator(k.members, len(k.leaves)), down: newEvaluator(k.members, len(k.leaves)), known: map[setSum]int32{}}
 }
-
-type edge struct{ a, b int32 }
 
 // line is a piece of line in the plane, with the segs that lie on it.
 type line struct {
@@ -130,13 +125,14 @@ func (s *stamped) set(i, v int32) {
 	s.val[i], s.at[i] = v, s.now
 }
 
-// divide adds the boundary edges that face f contributes to the result. A
+// divide finds the boundary edges that face f gives to the result. A
 // face that thousands of others cross takes long, so it looks at ctx between
 // its stages and while it crosses lines.
 func (d *divider) divide(ctx context.Context, f int32) error {
 	F := &d.faces[f]
 	d.f, d.p = f, F.plane
 	d.i, d.j = d.axes(d.p)
+	d.out = d.out[:0]
 	d.collect(F)
 	d.uniteLines()
 	if err := d.cross(ctx); err != nil {
@@ -148,6 +144,12 @@ func (d *divider) divide(ctx context.Context, f int32) error {
 		}
 		stage()
 	}
+	if cap(d.slab)-len(d.slab) < len(d.out) {
+		d.slab = make([]cutEdge, 0, max(1<<12, len(d.out)))
+	}
+	n := len(d.slab)
+	d.slab = append(d.slab, d.out...)
+	F.cut = d.slab[n:len(d.slab):len(d.slab)]
 	return nil
 }
 
@@ -829,6 +831,9 @@ func (d *divider) cornerOn(g int32, s int) int32 {
 	return -1
 }
 
+// before reports whether leaf l comes before leaf m in the body.
+func (k *kernel) before(l, m int32) bool { return k.leaves[l].at < k.leaves[m].at }
+
 // classify walks the tour again with the whole expression and notes for each
 // cell whether it bounds the result.
 func (d *divider) classify(h0 int32, events []int32) {
@@ -842,7 +847,7 @@ func (d *divider) classify(h0 int32, events []int32) {
 		if st.down {
 			d.down.toggle(l)
 		}
-		if l < own && st.up != st.down {
+		if d.before(l, own) && st.up != st.down {
 			d.split++
 		}
 	}
@@ -859,7 +864,7 @@ func (d *divider) classify(h0 int32, events []int32) {
 				st.down = !st.down
 				d.down.toggle(t.leaf)
 			}
-			if now := st.up != st.down; t.leaf < own && now != was {
+			if now := st.up != st.down; now != was && d.before(t.leaf, own) {
 				if now {
 					d.split++
 				} else {
@@ -884,12 +889,33 @@ func (d *divider) settle(c int32) {
 	if d.split > 0 {
 		return
 	}
+	d.see(d.up.holding, func(s *leafState) bool { return s.up })
+	d.see(d.down.holding, func(s *leafState) bool { return s.down })
 	switch above, below := d.up.root(), d.down.root(); {
 	case below && !above:
 		d.cellTau[c] = tauUp
 	case above && !below:
 		d.cellTau[c] = tauDown
 	}
+}
+
+// see notes a set of leaves that hold the space beside the face.
+func (d *divider) see(s setSum, holds func(*leafState) bool) {
+	if d.known[s] == d.f+1 {
+		return
+	}
+	d.known[s] = d.f + 1
+	d.faces[d.f].sets = append(d.faces[d.f].sets, s)
+	if _, ok := d.sets[s]; ok {
+		return
+	}
+	var leaves []int32
+	for n, l := range d.leafs {
+		if holds(&d.states[n]) {
+			leaves = append(leaves, l)
+		}
+	}
+	d.sets[s] = leaves
 }
 
 // emit lists the edges of the cells that bound the result. Between two cells
@@ -906,8 +932,8 @@ func (d *divider) emit() {
 func (d *divider) put(tau int8, a, b int32) {
 	switch tau {
 	case tauUp:
-		d.out = append(d.out, outEdge{d.p, false, edge{a, b}})
+		d.out = append(d.out, cutEdge{edge{a, b}, false})
 	case tauDown:
-		d.out = append(d.out, outEdge{d.p, true, edge{b, a}})
+		d.out = append(d.out, cutEdge{edge{b, a}, true})
 	}
 }

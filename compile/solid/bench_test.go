@@ -3,6 +3,7 @@ package solid
 import (
 	"context"
 	"testing"
+	"time"
 )
 
 // The cases of cases_test.go, built whole: from the expression to the mesh.
@@ -41,4 +42,15 @@ func BenchmarkPlate(b *testing.B) {
 			}
 		})
 	}
+}
+
+// timeOf returns the median of the seconds that five calls take.
+func timeOf(do func()) float64 {
+	var times []float64
+	for range 5 {
+		start := time.Now()
+		do()
+		times = append(times, time.Since(start).Seconds())
+	}
+	return median(times)
 }

@@ -4,8 +4,9 @@
 // exact arrangement and returns a closed, oriented 2-manifold mesh.
 //
 // The way of a build, file by file: body.go is the expression; flatten.go
-// lists its leaves in one frame; leaf.go rounds each leaf once to an integer
-// grid; space.go holds planes and points and answers every geometric question
+// lists its leaves in one frame; place.go puts each on an integer grid (leaf.go
+// and the files of the shapes round it once) and finds what an earlier build
+// knows of it (cache.go); space.go holds planes and points and answers every geometric question
 // by exact signs; contact.go finds the faces that meet; section.go cuts a
 // face by a plane; arrange.go divides every touched face into cells and asks
 // locate.go and member.go which cells bound the result; region.go joins cells

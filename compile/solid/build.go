@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -42,7 +43,8 @@ type Stats struct {
 	Sheets                 int // corners doubled where sheets only touch
 	// Idle lists the joins, cuts and trims that change nothing of their first
 	// argument.
-	Idle []*Body
+	Idle    []*Body
+	working []bool // by node of the expression
 }
 
 // Build evaluates the body into a mesh. It fails when ctx ends, with
@@ -54,50 +56,81 @@ func Build(ctx context.Context, b *Body, o Options) (*mesh.Mesh, error) {
 
 // BuildStats is Build with counts.
 func BuildStats(ctx context.Context, b *Body, o Options) (*mesh.Mesh, Stats, error) {
-	var st Stats
+	p, err := prepare(b, o)
+	if err != nil {
+		return nil, Stats{}, err
+	}
+	return newKernel().build(ctx, p)
+}
+
+// plan is a body made ready for the grid.
+type plan struct {
+	*flat
+	profiles *profiles
+	origin   geom.Vec3
+	keys     []leafKey // of the leaves; empty where nothing will be kept
+	progress func(float64)
+}
+
+func prepare(b *Body, o Options) (*plan, error) {
 	if o.Tolerance == 0 {
 		o.Tolerance = DefaultTolerance
 	}
-	f := flatten(b)
-	profiles := &profiles{tol: o.Tolerance, known: map[shape]Profile{}}
-	box, err := f.settle(profiles)
+	p := &plan{flat: flatten(b), profiles: &profiles{tol: o.Tolerance, known: map[shape]Profile{}}, progress: o.Progress}
+	if p.progress == nil {
+		p.progress = func(float64) {}
+	}
+	box, err := p.settle(p.profiles)
 	if err != nil {
-		return nil, st, err
+		return nil, err
 	}
 	c := box.Min.Add(box.Max).Scale(0.5)
-	origin := geom.Vec3{X: math.Round(c.X), Y: math.Round(c.Y), Z: math.Round(c.Z)}
+	p.origin = geom.Vec3{X: math.Round(c.X), Y: math.Round(c.Y), Z: math.Round(c.Z)}
 	if s := box.Size(); max(s.X, s.Y, s.Z) > 2*(maxCoord/unitsPerMM-2) {
-		return nil, st, fmt.Errorf("%.4g x %.4g x %.4g mm: %w", s.X, s.Y, s.Z, ErrTooLarge)
+		return nil, fmt.Errorf("%.4g x %.4g x %.4g mm: %w", s.X, s.Y, s.Z, ErrTooLarge)
 	}
-	k, err := f.round(ctx, origin, profiles)
+	return p, nil
+}
+
+func newKernel() *kernel { return &kernel{space: newSpace(), sets: map[setSum][]int32{}} }
+
+// build makes the mesh of a body, going on from what the kernel holds. After
+// an error the kernel is of no more use.
+func (k *kernel) build(ctx context.Context, p *plan) (*mesh.Mesh, Stats, error) {
+	var st Stats
+	fresh, gone, err := k.place(ctx, p)
 	if err != nil {
 		return nil, st, err
 	}
-	k.findContacts()
-	d := &divider{kernel: k, up: newEvaluator(f), down: newEvaluator(f)}
-	for i := range k.faces {
-		if i&63 == 0 && o.Progress != nil {
-			o.Progress(float64(i) / float64(len(k.faces)))
-		}
-		if k.faces[i].touched {
-			st.Touched++
-			if err := d.divide(ctx, int32(i)); err != nil {
-				return nil, st, err
-			}
-		}
+	k.findContacts(fresh)
+	if err := k.divideStale(ctx, p.progress, &st); err != nil {
+		return nil, st, err
 	}
-	rs, ok := k.regions(d.out, k.wholeFaces(d.up))
-	st.Idle = idle(d.up, d.down)
+	k.judgeWhole()
+	works := k.working()
+	st.Idle, st.working = idle(p.members, works), works
+	all, ok := k.renewSurfaces(gone)
 	if !ok {
 		return nil, st, errOpen
 	}
 	w := &welder{k: k}
-	for r := range rs {
-		w.region(&rs[r])
+	n := 0
+	for _, r := range all {
+		n += len(r.tris)
 	}
-	m, err := w.mesh(func(p geom.Vec3) geom.Vec3 { return f.frame.Apply(p.Add(origin)) })
-	st.Leaves, st.Faces, st.Points, st.Planes = len(k.leaves), len(k.faces), len(k.pts), len(k.planes)
-	st.Exact, st.Forced, st.Sheets = k.exact, w.forced, w.sheets
+	w.tris = make([]weldTri, 0, n)
+	for _, r := range all {
+		st.Forced += r.forced
+		for _, t := range r.tris {
+			w.tris = append(w.tris, weldTri{t, r.plane, r.turned})
+		}
+	}
+	m, err := w.mesh(func(v geom.Vec3) geom.Vec3 { return p.frame.Apply(v.Add(p.origin)) })
+	st.Leaves, st.Points, st.Planes = len(k.live), len(k.pts), len(k.planes)
+	for _, l := range k.live {
+		st.Faces += int(k.leaves[l].f1 - k.leaves[l].f0)
+	}
+	st.Exact, st.Sheets = k.exact, w.sheets
 	if err != nil {
 		return nil, st, err
 	}
@@ -105,110 +138,200 @@ func BuildStats(ctx context.Context, b *Body, o Options) (*mesh.Mesh, Stats, err
 	if len(m.Triangles) == 0 || m.Volume() <= 0 { // what is left is thinner than the grid
 		return nil, st, ErrEmpty
 	}
-	if o.Progress != nil {
-		o.Progress(1)
-	}
+	p.progress(1)
 	return m, st, nil
 }
 
-// round puts every leaf on the grid. Aligned leaves come first, so that
-// leaves at odd angles find their planes.
-func (f *flat) round(ctx context.Context, origin geom.Vec3, profiles *profiles) (*kernel, error) {
-	k := &kernel{space: newSpace(), buckets: map[int64][]int32{}}
-	for i := range f.leaves {
-		k.tilted = k.tilted || !aligned(f.leaves[i].t.R)
-	}
-	order := make([]int32, 0, len(f.leaves))
-	for pass := range 2 {
-		for i := range f.leaves {
-			if aligned(f.leaves[i].t.R) == (pass == 0) {
-				order = append(order, int32(i))
+// divideStale divides the touched faces that are stale.
+func (k *kernel) divideStale(ctx context.Context, progress func(float64), st *Stats) error {
+	var todo []int32
+	for _, l := range k.live {
+		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
+			F := &k.faces[f]
+			if F.touched {
+				st.Touched++
 			}
-		}
-	}
-	to := make([]int32, len(f.leaves))
-	for n, i := range order {
-		if n&15 == 0 {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
-		}
-		l := &f.leaves[i]
-		g := &grid{t: l.t, origin: origin}
-		prof, err := profiles.of(l.shape)
-		if err != nil {
-			return nil, err
-		}
-		if err := l.shape.build(k, g, prof, profiles.tol); err != nil {
-			return nil, err
-		}
-		if len(k.leaves) == n { // nothing of it is left on the grid
-			k.closeLeaf(int32(len(k.faces)))
-		}
-		to[i] = int32(n)
-	}
-	for i := range f.members {
-		if m := &f.members[i]; m.op == opLeaf {
-			m.leaf = to[m.leaf]
-		}
-	}
-	return k, nil
-}
-
-// wholeFace is an untouched face that bounds the result.
-type wholeFace struct {
-	face int32
-	flip bool // the result lies outside the leaf
-}
-
-// wholeFaces returns the untouched faces that bound the result. Neighbouring
-// untouched faces share their verdict, so one point decides for all of them.
-func (k *kernel) wholeFaces(e *evaluator) []wholeFace {
-	var kept []wholeFace
-	done := make([]bool, len(k.faces))
-	var stack, around []int32
-	for f0 := range k.faces {
-		if done[f0] || k.faces[f0].touched {
-			continue
-		}
-		done[f0] = true
-		stack = append(stack[:0], int32(f0))
-		mark := len(kept)
-		for len(stack) > 0 {
-			f := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			kept = append(kept, wholeFace{face: f})
-			for _, c := range k.faces[f].loops {
-				if g := c.across; !done[g] && !k.faces[g].touched {
-					done[g] = true
-					stack = append(stack, g)
+			if F.stale {
+				F.cut, F.whole, F.sets = nil, unseen, nil
+				if F.touched {
+					todo = append(todo, f)
 				}
 			}
 		}
-		own := k.faces[f0].leaf
-		around = around[:0]
-		v := k.faces[f0].loops[0].pt
-		for _, l := range k.leaves[own].over {
-			if k.inLeaf(l, v) == inside {
-				around = append(around, l)
-				e.toggle(l)
+	}
+	d := newDivider(k)
+	for i, f := range todo {
+		if i&63 == 0 {
+			progress(float64(i) / float64(len(todo)))
+		}
+		if err := d.divide(ctx, f); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// judgeWhole gives its verdict to every untouched face. Neighbouring untouched
+// faces share their verdict, so one point decides for all of them.
+func (k *kernel) judgeWhole() {
+	e := newEvaluator(k.members, len(k.leaves))
+	done := make([]bool, len(k.faces))
+	var patch []int32
+	for _, l := range k.live {
+		for f0 := k.leaves[l].f0; f0 < k.leaves[l].f1; f0++ {
+			if done[f0] || k.faces[f0].touched {
+				continue
 			}
-		}
-		out := e.root()
-		e.toggle(own)
-		in := e.root()
-		e.toggle(own)
-		for _, l := range around {
-			e.toggle(l)
-		}
-		switch {
-		case in == out:
-			kept = kept[:mark]
-		case out:
-			for i := mark; i < len(kept); i++ {
-				kept[i].flip = true
+			done[f0] = true
+			patch = append(patch[:0], f0)
+			known := true
+			for n := 0; n < len(patch); n++ {
+				F := &k.faces[patch[n]]
+				known = known && F.whole != unseen
+				for _, c := range F.loops {
+					if g := c.across; !done[g] && !k.faces[g].touched {
+						done[g] = true
+						patch = append(patch, g)
+					}
+				}
+			}
+			if known {
+				continue
+			}
+			v, sets := k.judge(e, f0)
+			for _, f := range patch {
+				F := &k.faces[f]
+				F.stale = F.stale || F.whole != v
+				F.whole, F.sets = v, sets
 			}
 		}
 	}
-	return kept
+}
+
+// judge tells whether an untouched face bounds the result, and which leaves
+// hold the space beside it.
+func (k *kernel) judge(e *evaluator, f int32) (verdict, []setSum) {
+	var around []int32
+	own := k.faces[f].leaf
+	v := k.faces[f].loops[0].pt
+	for _, l := range k.leaves[own].over {
+		if k.inLeaf(l, v) == inside {
+			around = append(around, l)
+			e.toggle(l)
+		}
+	}
+	out, outer := e.root(), e.holding
+	e.toggle(own)
+	in, inner := e.root(), e.holding
+	e.toggle(own)
+	sets := []setSum{outer, inner}
+	k.sets[outer], k.sets[inner] = around, append(slices.Clone(around), own)
+	for _, l := range around {
+		e.toggle(l)
+	}
+	switch {
+	case in == out:
+		return dropped, sets
+	case out:
+		return flipped, sets
+	}
+	return kept, sets
+}
+
+// renewSurfaces makes the regions anew in every plane that has a stale face or
+// a face of a leaf that is gone. It returns all regions, in the order of the
+// faces that they begin with, and false when the edges of one do not close.
+func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
+	k.surfaces = append(k.surfaces, make([]*region, 2*len(k.planes)-len(k.surfaces))...)
+	stale := make([]bool, len(k.planes))
+	for _, l := range gone {
+		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
+			stale[k.faces[f].plane] = true
+		}
+	}
+	k.eachFace(func(_ int32, F *face) {
+		stale[F.plane] = stale[F.plane] || F.stale
+		F.stale = false
+	})
+	made := k.outlines(stale)
+	k.keepSlits(made)
+	traced := made[:0]
+	for _, r := range made {
+		if r.raw == nil {
+			if len(r.edges) == 0 { // all of it lay inside
+				k.surfaces[2*r.plane+k.sideOf(r.turned)] = nil
+				continue
+			}
+			if !k.trace(r) {
+				return nil, false
+			}
+		}
+		traced = append(traced, r)
+	}
+	all := k.allRegions()
+	k.dropStraight(traced, all)
+	var t triangulator
+	for _, r := range traced {
+		k.arrangeLoops(r.loops)
+		k.triangulate(r, &t)
+	}
+	return all, true
+}
+
+// eachFace calls do for the faces of the body in order.
+func (k *kernel) eachFace(do func(f int32, F *face)) {
+	for _, l := range k.live {
+		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
+			do(f, &k.faces[f])
+		}
+	}
+}
+
+// outlines makes the regions of the planes marked, without their loops.
+func (k *kernel) outlines(stale []bool) []*region {
+	start := make([]int32, len(k.planes)+1)
+	parts := func(f *face) bool { return stale[f.plane] && (len(f.cut) > 0 || f.whole >= kept) }
+	k.eachFace(func(_ int32, F *face) {
+		if parts(F) {
+			start[F.plane+1]++
+		}
+	})
+	for p := range k.planes {
+		start[p+1] += start[p]
+	}
+	of := make([]int32, start[len(k.planes)])
+	at := append([]int32(nil), start...)
+	k.eachFace(func(f int32, F *face) {
+		if parts(F) {
+			of[at[F.plane]] = f
+			at[F.plane]++
+		}
+	})
+	var made []*region
+	for p := range k.planes {
+		if !stale[p] {
+			continue
+		}
+		k.outline(int32(p), of[start[p]:start[p+1]])
+		for _, r := range k.surfaces[2*p : 2*p+2] {
+			if r != nil {
+				made = append(made, r)
+			}
+		}
+	}
+	return made
+}
+
+// allRegions lists the regions of the body in the order of the faces that they
+// begin with.
+func (k *kernel) allRegions() []*region {
+	var all []*region
+	k.eachFace(func(f int32, F *face) {
+		for _, r := range k.surfaces[2*F.plane : 2*F.plane+2] {
+			if r != nil && r.first == f {
+				all = append(all, r)
+			}
+		}
+	})
+	return all
 }

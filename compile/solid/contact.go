@@ -6,28 +6,46 @@ import (
 	"slices"
 )
 
-// kernel holds one build.
+// kernel holds a build. It can go on from one body to a body that differs in
+// some leaves: what does not depend on those stays. Numbers of points, planes,
+// faces and leaves then depend on the way that led there; the mesh does not.
 type kernel struct {
 	*space
-	faces   []face
-	leaves  []leaf
-	tilted  bool              // some leaf stands at an odd angle to the others
-	buckets map[int64][]int32 // planes by direction, for adoptPlane
-	meets   [][]int32         // per face, the faces of other leaves it may touch
+	faces    []face
+	leaves   []leaf
+	live     []int32            // the leaves of the body, in their order
+	members  []member           // the expression, over numbers of leaves
+	tilted   bool               // some leaf stands at an odd angle to the others
+	buckets  map[int64][]int32  // planes by direction, for adoptPlane
+	meets    [][]int32          // per face, the faces of other leaves it may touch
+	surfaces []*region          // by 2·plane, +1 for the side against the normal
+	sets     map[setSum][]int32 // the leaves of the sets that faces have seen
 }
 
 func overlap(alo, ahi, blo, bhi *[3]float64) bool {
 	return alo[0] <= bhi[0] && blo[0] <= ahi[0] && alo[1] <= bhi[1] && blo[1] <= ahi[1] && alo[2] <= bhi[2] && blo[2] <= ahi[2]
 }
 
-// findContacts fills leaf.over and meets, and marks the touched faces. A pair
-// that does not touch may be listed; one that does is never missed.
-func (k *kernel) findContacts() {
-	k.meets = make([][]int32, len(k.faces))
-	order := make([]int32, len(k.leaves))
-	for i := range order {
-		order[i] = int32(i)
+// findContacts fills leaf.over, and meets for the pairs of faces of which one
+// belongs to a fresh leaf; it marks the touched faces. A pair that does not
+// touch may be listed; one that does is never missed.
+func (k *kernel) findContacts(fresh []int32) {
+	k.meets = append(k.meets, make([][]int32, len(k.faces)-len(k.meets))...)
+	isFresh := make([]bool, len(k.leaves))
+	for _, l := range fresh {
+		isFresh[l] = true
 	}
+	for _, l := range k.live {
+		L := &k.leaves[l]
+		L.over = L.over[:0]
+		for f := L.f0; f < L.f1; f++ {
+			if !k.faces[f].stale || isFresh[l] {
+				continue
+			}
+			k.meets[f] = slices.DeleteFunc(k.meets[f], func(g int32) bool { return k.leaves[k.faces[g].leaf].at < 0 })
+		}
+	}
+	order := slices.Clone(k.live)
 	slices.SortFunc(order, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(k.leaves[a].lo[0], k.leaves[b].lo[0]), cmp.Compare(a, b))
 	})
@@ -43,13 +61,17 @@ func (k *kernel) findContacts() {
 			keep = append(keep, j)
 			if overlap(&l.lo, &l.hi, &m.lo, &m.hi) {
 				l.over, m.over = append(l.over, j), append(m.over, i)
-				k.facePairs(min(i, j), max(i, j))
+				if isFresh[i] || isFresh[j] {
+					k.facePairs(min(i, j), max(i, j))
+				}
 			}
 		}
 		active = append(keep, i)
 	}
-	for i := range k.leaves {
-		slices.Sort(k.leaves[i].over)
+	for _, l := range k.live {
+		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
+			k.faces[f].touched = len(k.meets[f]) > 0
+		}
 	}
 }
 
@@ -59,8 +81,6 @@ func (k *kernel) facePairs(a, b int32) {
 		if k.mayTouch(f, g) {
 			k.meets[f] = append(k.meets[f], g)
 			k.meets[g] = append(k.meets[g], f)
-			k.faces[f].touched = true
-			k.faces[g].touched = true
 		}
 	}
 	la, lb := &k.leaves[a], &k.leaves[b]
@@ -151,7 +171,7 @@ func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 	along := func(f *[3]float64) float64 { return d[0]*f[0] + d[1]*f[1] + d[2]*f[2] }
 	at := func(f *[3]float64) (v, err float64) { // with the bound of side
 		t0, t1, t2 := pl.fa*f[0], pl.fb*f[1], pl.fc*f[2]
-		return t0 + t1 + t2 + pl.fd, (math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 4e-15
+		return t0 + t1 + t2 + pl.fd, (math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 1e-15
 	}
 	F := &k.faces[g]
 	start := int32(0)

@@ -17,7 +17,33 @@ type face struct {
 	ends        []int32  // end of each loop in loops
 	lo, hi      [3]float64
 	touched     bool
+	stale       bool // something that it depends on is new
+	// What it gives to the surface of the result: a touched face the edges of
+	// its cells, any other a verdict on the whole of it.
+	cut   []cutEdge
+	whole verdict
+	sets  []setSum // of leaves, that hold the space beside it
 }
+
+// cutEdge is a directed boundary edge of the result in the plane of a face;
+// turned is set when the outward normal is opposite to that of the plane. The
+// result lies to the left, seen against the outward normal.
+type cutEdge struct {
+	edge
+	turned bool
+}
+
+type edge struct{ a, b int32 }
+
+// verdict on a face that no other leaf touches.
+type verdict int8
+
+const (
+	unseen  verdict = iota
+	dropped         // it does not bound the result
+	kept            // it bounds the result with its own normal
+	flipped         // it bounds the result, which lies outside the leaf
+)
 
 type corner struct {
 	pt     int32
@@ -43,8 +69,10 @@ func (f *face) each(do func(c corner, next int32)) {
 type leaf struct {
 	f0, f1 int32 // its faces
 	lo, hi [3]float64
-	over   []int32 // leaves whose boxes overlap, ascending
+	over   []int32 // leaves whose boxes overlap, in no order
 	tree   *boxTree
+	key    leafKey
+	at     int32 // its place in the order of the leaves, -1 when it is not in the body
 }
 
 // errFine says that a leaf has detail too fine for the grid.
@@ -459,14 +487,20 @@ func (k *kernel) addPrism(rings []ringBuild, cb int32, sb int8, ct int32, st int
 		}
 		w += n
 	}
-	for _, r := range rings {
-		for i := range r.walls {
-			k.registerPlane(r.walls[i])
-		}
-	}
-	k.registerPlane(cb)
-	k.registerPlane(ct)
 	k.closeLeaf(base)
+	k.registerPrism(base, int32(len(k.faces)))
+}
+
+// registerPrism offers the planes of a prism for adoption.
+func (k *kernel) registerPrism(f0, f1 int32) {
+	if !k.tilted || f0 == f1 {
+		return
+	}
+	for f := f0 + 2; f < f1; f++ {
+		k.registerPlane(k.faces[f].plane)
+	}
+	k.registerPlane(k.faces[f0].plane)
+	k.registerPlane(k.faces[f0+1].plane)
 }
 
 var fourEnds = []int32{4}

@@ -10,7 +10,13 @@ import (
 type region struct {
 	plane  int32
 	turned bool      // the outward normal is opposite to the stored one
-	loops  [][]int32 // counter-clockwise seen against the outward normal, holes clockwise
+	first  int32     // the first face that has a part in it
+	raw    [][]int32 // loops as they are traced: counter-clockwise seen against the outward normal, holes clockwise
+	loops  [][]int32 // the same without corners in the middle of an edge
+	edges  []edge    // while it is made: its boundary
+	inner  []edge    // while it is made: edges that run inside it, lower end first
+	tris   [][3]int32
+	forced int // ears cut without proof
 }
 
 // axesOf returns projection axes in which the outer loops of r turn left.
@@ -22,38 +28,40 @@ func (s *space) axesOf(r *region) (i, j int) {
 	return i, j
 }
 
-// cancel removes edges that stand in the list in both directions and returns
-// the rest, sorted by start, then end.
-func cancel(edges []edge) []edge {
-	slices.SortFunc(edges, func(x, y edge) int {
-		xl, xh := ends(x.a, x.b)
-		yl, yh := ends(y.a, y.b)
-		return cmp.Or(cmp.Compare(xl, yl), cmp.Compare(xh, yh), cmp.Compare(x.a, y.a))
-	})
-	out := edges[:0]
-	for i := 0; i < len(edges); {
-		lo, hi := ends(edges[i].a, edges[i].b)
-		forward, back := 0, 0
-		for ; i < len(edges); i++ {
-			l, h := ends(edges[i].a, edges[i].b)
-			if l != lo || h != hi {
-				break
-			}
-			if edges[i].a == lo {
-				forward++
-			} else {
-				back++
-			}
-		}
-		for ; forward > back; forward-- {
-			out = append(out, edge{lo, hi})
-		}
-		for ; back > forward; back-- {
-			out = append(out, edge{hi, lo})
+// cancel splits a list of edges: those that stand in it in both directions are
+// inner, listed once with the lower end first; the rest is the boundary. Both
+// come out sorted by start, then end; the list is used up.
+func cancel(edges []edge) (boundary, inner []edge) {
+	keys := make([]uint64, len(edges))
+	for i, e := range edges {
+		lo, hi := ends(e.a, e.b)
+		keys[i] = uint64(lo)<<33 | uint64(hi)<<1
+		if e.a != lo {
+			keys[i] |= 1
 		}
 	}
-	sortEdges(out)
-	return out
+	slices.Sort(keys)
+	boundary = edges[:0]
+	for i := 0; i < len(keys); {
+		same := keys[i] >> 1
+		balance, j := 0, i
+		for ; j < len(keys) && keys[j]>>1 == same; j++ {
+			balance += 1 - 2*int(keys[j]&1)
+		}
+		lo, hi := int32(same>>32), int32(same&(1<<32-1))
+		for n := (j - i - max(balance, -balance)) / 2; n > 0; n-- {
+			inner = append(inner, edge{lo, hi})
+		}
+		for ; balance > 0; balance-- {
+			boundary = append(boundary, edge{lo, hi})
+		}
+		for ; balance < 0; balance++ {
+			boundary = append(boundary, edge{hi, lo})
+		}
+		i = j
+	}
+	sortEdges(boundary)
+	return boundary, inner
 }
 
 func sortEdges(edges []edge) {
@@ -63,30 +71,6 @@ func sortEdges(edges []edge) {
 		}
 		return int(x.b) - int(y.b)
 	})
-}
-
-// edgesOfSeveral marks the edges at which faces in different planes bound the
-// result. An edge that runs inside a flat region is no edge of it, unless
-// other parts of the surface meet it there: then sheets touch along it, and
-// each needs the edge to keep to itself.
-func (k *kernel) edgesOfSeveral(out []outEdge) []bool {
-	halves := make([]halfEdge, len(out))
-	for i, e := range out {
-		lo, hi := ends(e.a, e.b)
-		halves[i] = halfEdge{lo, hi, int32(i)}
-	}
-	stay := make([]bool, len(out))
-	groupEdges(halves, len(k.pts), func(group []halfEdge) {
-		for _, h := range group[1:] {
-			if out[h.id].plane != out[group[0].id].plane {
-				for _, h := range group {
-					stay[h.id] = true
-				}
-				return
-			}
-		}
-	})
-	return stay
 }
 
 // traceLoops joins directed edges (sorted by start) to closed loops with the
@@ -165,111 +149,147 @@ func (s *space) clockwiseBefore(v, from, x, y int32, i, j int) bool {
 	return s.turn(v, x, y, i, j) < 0
 }
 
-// regions joins the edges of the divider and the untouched faces that bound
-// the result to flat regions, and drops corners in the middle of an edge.
-func (k *kernel) regions(out []outEdge, whole []wholeFace) ([]region, bool) {
-	uses := make([]int32, len(k.planes))
-	for _, w := range whole {
-		uses[k.faces[w.face].plane]++
+// outline makes the regions of one plane, without their loops, from the faces
+// that have a part in them, in the order of the faces.
+func (k *kernel) outline(plane int32, faces []int32) {
+	for side := range int32(2) {
+		k.surfaces[2*plane+side] = nil
 	}
-	divided := make([]bool, len(k.planes))
-	for _, e := range out {
-		divided[e.plane] = true
+	if len(faces) == 1 && !k.faces[faces[0]].touched {
+		F := &k.faces[faces[0]]
+		r := &region{plane: plane, turned: F.sign < 0 != (F.whole == flipped), first: faces[0]}
+		r.raw = loopsOf(F, F.whole == flipped)
+		k.surfaces[2*plane+k.sideOf(r.turned)] = r
+		return
 	}
-	corners, ends := 0, 0
-	for _, w := range whole {
-		corners += len(k.faces[w.face].loops)
-		ends += len(k.faces[w.face].ends)
-	}
-	slab := polygons{pts: make([]int32, 0, corners), loops: make([][]int32, 0, ends)}
-	rs := make([]region, 0, len(whole))
-	for _, w := range whole {
-		F := &k.faces[w.face]
-		turned := F.sign < 0 != w.flip
-		if uses[F.plane] == 1 && !divided[F.plane] {
-			rs = append(rs, region{F.plane, turned, slab.of(F, w.flip)})
-			continue
-		}
-		F.each(func(c corner, next int32) {
-			e := edge{c.pt, next}
-			if w.flip {
-				e = edge{next, c.pt}
+	for side := range int32(2) {
+		r := &region{plane: plane, turned: side == 1, first: -1}
+		var edges []edge
+		for _, f := range faces {
+			F := &k.faces[f]
+			n := len(edges)
+			for _, e := range F.cut {
+				if e.turned == r.turned {
+					edges = append(edges, e.edge)
+				}
 			}
-			out = append(out, outEdge{F.plane, turned, e})
-		})
+			if flip := F.whole == flipped; flip || F.whole == kept {
+				if F.sign < 0 != flip == r.turned {
+					F.each(func(c corner, next int32) {
+						if flip {
+							edges = append(edges, edge{next, c.pt})
+						} else {
+							edges = append(edges, edge{c.pt, next})
+						}
+					})
+				}
+			}
+			if r.first < 0 && len(edges) > n {
+				r.first = f
+			}
+		}
+		if len(edges) > 0 {
+			r.edges, r.inner = cancel(edges)
+			k.surfaces[2*plane+side] = r
+		}
 	}
-	slices.SortStableFunc(out, func(x, y outEdge) int {
-		if c := cmp.Compare(x.plane, y.plane); c != 0 || x.turned == y.turned {
-			return c
-		}
-		if y.turned {
-			return -1
-		}
+}
+
+func (k *kernel) sideOf(turned bool) int32 {
+	if turned {
 		return 1
-	})
-	stay := k.edgesOfSeveral(out)
-	var edges, slits []edge
-	for i := 0; i < len(out); {
-		r := region{plane: out[i].plane, turned: out[i].turned}
-		edges, slits = edges[:0], slits[:0]
-		for ; i < len(out) && out[i].plane == r.plane && out[i].turned == r.turned; i++ {
-			if stay[i] {
-				slits = append(slits, out[i].edge)
-			} else {
-				edges = append(edges, out[i].edge)
-			}
-		}
-		edges = append(cancel(edges), slits...)
-		sortEdges(edges)
-		u, v := k.axesOf(&r)
-		var ok bool
-		if r.loops, ok = k.traceLoops(edges, u, v); !ok {
-			return nil, false
-		}
-		if len(r.loops) > 0 {
-			rs = append(rs, r)
+	}
+	return 0
+}
+
+// keepSlits looks for inner edges at which faces in other planes bound the
+// result. An edge that runs inside a flat region is no edge of it, unless
+// other parts of the surface meet it there: then sheets touch along it, and
+// each needs the edge to keep to itself.
+func (k *kernel) keepSlits(rs []*region) {
+	at := map[edge][]*region{}
+	low := make([]bool, len(k.pts))
+	for _, r := range rs {
+		for _, e := range r.inner {
+			at[e] = append(at[e], r)
+			low[e.a] = true
 		}
 	}
-	k.dropStraight(rs)
-	return rs, true
-}
-
-// polygons holds the loops of many faces in two pieces of memory.
-type polygons struct {
-	pts   []int32
-	loops [][]int32
-}
-
-// of returns the loops of a face as points, reversed with flip.
-func (p *polygons) of(f *face, flip bool) [][]int32 {
-	first := len(p.loops)
-	s := int32(0)
-	for _, e := range f.ends {
-		at := len(p.pts)
-		for _, c := range f.loops[s:e] {
-			p.pts = append(p.pts, c.pt)
+	if len(at) == 0 {
+		return
+	}
+	for _, l := range k.live {
+		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
+			F := &k.faces[f]
+			for _, c := range F.cut {
+				lo, hi := ends(c.a, c.b)
+				if !low[lo] {
+					continue
+				}
+				e := edge{lo, hi}
+				around := at[e]
+				rest := around[:0]
+				for _, r := range around {
+					if r.plane == F.plane {
+						rest = append(rest, r)
+						continue
+					}
+					r.edges = append(r.edges, e, edge{hi, lo})
+				}
+				if len(rest) < len(around) {
+					at[e] = rest
+				}
+			}
 		}
-		l := p.pts[at:len(p.pts):len(p.pts)]
+	}
+}
+
+// trace makes the loops of a region from its edges; it reports false when
+// they do not close.
+func (k *kernel) trace(r *region) (ok bool) {
+	sortEdges(r.edges)
+	i, j := k.axesOf(r)
+	r.raw, ok = k.traceLoops(r.edges, i, j)
+	r.edges, r.inner = nil, nil
+	return ok
+}
+
+// loopsOf returns the loops of a face as points, reversed with flip.
+func loopsOf(f *face, flip bool) [][]int32 {
+	pts := make([]int32, len(f.loops))
+	loops := make([][]int32, len(f.ends))
+	s := int32(0)
+	for n, e := range f.ends {
+		l := pts[s:e:e]
+		for i := range l {
+			l[i] = f.loops[s+int32(i)].pt
+		}
 		if flip {
 			reverse(l)
 		}
-		p.loops = append(p.loops, l)
+		loops[n] = l
 		s = e
 	}
-	return p.loops[first:len(p.loops):len(p.loops)]
+	return loops
 }
 
-// dropStraight removes corners that have exactly two neighbours and lie
-// between exactly two planes: they stand in the middle of a straight edge.
-func (k *kernel) dropStraight(rs []region) {
+// dropStraight fills the loops of the regions rs, which are among all: corners
+// that have exactly two neighbours and lie between exactly two planes stand in
+// the middle of a straight edge and go.
+func (k *kernel) dropStraight(rs, all []*region) {
 	const free = -1
 	type use struct {
-		n, p [2]int32
-		keep bool
+		n, p   [2]int32
+		wanted bool
+		keep   bool
 	}
 	uses := make([]use, len(k.pts))
-	for i := range uses {
-		uses[i] = use{n: [2]int32{free, free}, p: [2]int32{free, free}}
+	for _, r := range rs {
+		for _, l := range r.raw {
+			for _, v := range l {
+				uses[v] = use{n: [2]int32{free, free}, p: [2]int32{free, free}, wanted: true}
+			}
+		}
 	}
 	note := func(slot *[2]int32, v int32) bool {
 		for i := range slot {
@@ -283,30 +303,83 @@ func (k *kernel) dropStraight(rs []region) {
 		}
 		return false
 	}
-	for r := range rs {
-		for _, l := range rs[r].loops {
+	for _, r := range all {
+		for _, l := range r.raw {
 			for i, v := range l {
 				u := &uses[v]
-				if u.keep {
+				if !u.wanted || u.keep {
 					continue
 				}
-				u.keep = !note(&u.n, l[(i+len(l)-1)%len(l)]) || !note(&u.n, l[(i+1)%len(l)]) || !note(&u.p, rs[r].plane)
+				before, after := i-1, i+1
+				if i == 0 {
+					before = len(l) - 1
+				}
+				if after == len(l) {
+					after = 0
+				}
+				u.keep = !note(&u.n, l[before]) || !note(&u.n, l[after]) || !note(&u.p, r.plane)
 			}
 		}
 	}
-	for r := range rs {
-		loops := rs[r].loops[:0]
-		for _, l := range rs[r].loops {
-			kept := l[:0]
+	for _, r := range rs {
+		n := 0
+		for _, l := range r.raw {
+			n += len(l)
+		}
+		slab := make([]int32, 0, n)
+		r.loops = make([][]int32, 0, len(r.raw))
+		for _, l := range r.raw {
+			s := len(slab)
 			for _, v := range l {
 				if u := &uses[v]; u.keep || u.p[1] == free {
-					kept = append(kept, v)
+					slab = append(slab, v)
 				}
 			}
-			if len(kept) > 0 {
-				loops = append(loops, kept)
+			if len(slab) > s {
+				r.loops = append(r.loops, slab[s:len(slab):len(slab)])
 			}
 		}
-		rs[r].loops = loops
 	}
+}
+
+// arrangeLoops begins every loop at its first corner by place and puts the
+// loops in the order of these, so that numbers of points do not matter.
+func (s *space) arrangeLoops(loops [][]int32) {
+	for n, l := range loops {
+		first := 0
+		for i := 1; i < len(l); i++ {
+			if l[i] == l[first] {
+				if s.compareLoops(l, i, l, first) < 0 {
+					first = i
+				}
+			} else if s.comparePlaces(l[i], l[first]) < 0 {
+				first = i
+			}
+		}
+		loops[n] = append(append(make([]int32, 0, len(l)), l[first:]...), l[:first]...)
+	}
+	slices.SortFunc(loops, func(l, m []int32) int { return s.compareLoops(l, 0, m, 0) })
+}
+
+// compareLoops orders loops by their corners from i and j on.
+func (s *space) compareLoops(l []int32, i int, m []int32, j int) int {
+	for n := range min(len(l), len(m)) {
+		if c := s.comparePlaces(l[(i+n)%len(l)], m[(j+n)%len(m)]); c != 0 {
+			return c
+		}
+	}
+	return len(l) - len(m)
+}
+
+// comparePlaces orders points by x, then y, then z.
+func (s *space) comparePlaces(v, w int32) int {
+	if v == w {
+		return 0
+	}
+	for k := range 3 {
+		if c := s.compare(v, w, k); c != 0 {
+			return -c
+		}
+	}
+	return 0
 }

@@ -30,7 +30,7 @@ type plane struct {
 
 // point is a grid point, or the meeting point of three planes.
 type point struct {
-	f      [3]float64 // coordinates; within 1e-14·|f| + 1e-14·maxCoord of the true ones
+	f      [3]float64 // the float64 nearest to the true coordinates, so that f keeps order
 	whole  [3]bool    // coordinate known to be exactly the integer f
 	planes [3]int32   // planes known to hold the point, -1 for none
 	h      int32      // index of the homogeneous coordinates, -1 for a grid point
@@ -206,8 +206,7 @@ func (s *space) compute(key [3]int32) int32 {
 	} else {
 		h.w = w.Neg()
 	}
-	fw := h.w.Float()
-	pt := point{f: [3]float64{h.x.Float() / fw, h.y.Float() / fw, h.z.Float() / fw}, planes: key}
+	pt := point{f: [3]float64{exact.Ratio(h.x, h.w), exact.Ratio(h.y, h.w), exact.Ratio(h.z, h.w)}, planes: key}
 	for k, c := range [3]*exact.Int256{&h.x, &h.y, &h.z} {
 		if r := math.Round(pt.f[k]); math.Abs(pt.f[k]-r) < 1e-6 && h.w.Mul64(int64(r)) == *c {
 			pt.f[k], pt.whole[k] = r, true
@@ -283,9 +282,9 @@ func (s *space) side(v, p int32) int {
 	}
 	t0, t1, t2 := pl.fa*o.f[0], pl.fb*o.f[1], pl.fc*o.f[2]
 	t := t0 + t1 + t2 + pl.fd
-	// Every term carries at most 16 roundings of 2^-53: 12 in a computed
-	// coordinate, the rest in the coefficient, the product and the sums.
-	e := (math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 4e-15
+	// Every term carries at most 6 roundings of 2^-53: in the coordinate, the
+	// coefficient, the product and the sums; fd has two of its own.
+	e := (math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 1e-15
 	if t > e {
 		return 1
 	}
@@ -341,14 +340,14 @@ func (s *space) order(d *[3]float64, v, w int32) int {
 // compare returns the sign of w[k] - v[k].
 func (s *space) compare(v, w int32, k int) int {
 	a, b := &s.pts[v], &s.pts[w]
-	t := b.f[k] - a.f[k]
-	if a.whole[k] && b.whole[k] {
-		return signOf(t)
-	}
-	if e := (math.Abs(a.f[k]) + math.Abs(b.f[k])) * 4e-15; t > e {
+	// Rounding to the nearest keeps order.
+	switch t := b.f[k] - a.f[k]; {
+	case t > 0:
 		return 1
-	} else if t < -e {
+	case t < 0:
 		return -1
+	case a.whole[k] && b.whole[k]:
+		return 0
 	}
 	s.exact++
 	an, aw := s.rational(v, k)
@@ -381,8 +380,8 @@ func (s *space) turn(a, b, c int32, i, j int) int {
 	}
 	t0, t1 := ux*vy, uy*vx
 	t := t0 - t1
-	// Coordinates are off by at most 4e-15·2·maxCoord < 6e-7.
-	e := (math.Abs(ux)+math.Abs(uy)+math.Abs(vx)+math.Abs(vy))*1.3e-6 + (math.Abs(t0)+math.Abs(t1))*1e-15 + 1e-11
+	// Coordinates are off by at most 2^-53·2·maxCoord < 1.5e-8.
+	e := (math.Abs(ux)+math.Abs(uy)+math.Abs(vx)+math.Abs(vy))*3.2e-8 + (math.Abs(t0)+math.Abs(t1))*1e-15 + 1e-14
 	if t > e {
 		return 1
 	}

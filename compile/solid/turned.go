@@ -344,7 +344,8 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 		if flats[f].sign < 0 {
 			i, j = j, i
 		}
-		loops, ok := k.traceLoops(cancel(edges[int32(f)]), i, j)
+		boundary, _ := cancel(edges[int32(f)])
+		loops, ok := k.traceLoops(boundary, i, j)
 		if !ok {
 			return nil, false, errFine
 		}

@@ -8,12 +8,10 @@ import (
 	"perch/compile/mesh"
 )
 
-// welder collects triangles and makes a 2-manifold of them.
+// welder makes a 2-manifold of triangles.
 type welder struct {
 	k      *kernel
 	tris   []weldTri
-	tri    triangulator // reused from region to region
-	forced int
 	sheets int
 	fans   [][]int32 // at each edge of more than two triangles, its pairs in a row
 }
@@ -24,15 +22,18 @@ type weldTri struct {
 	turned bool
 }
 
-func (w *welder) region(r *region) {
-	t := &w.tri
-	t.s, t.forced = w.k.space, 0
-	t.i, t.j = w.k.axesOf(r)
-	t.emit = func(a, b, c int32) {
-		w.tris = append(w.tris, weldTri{[3]int32{a, b, c}, r.plane, r.turned})
+// triangulate cuts a region into triangles.
+func (k *kernel) triangulate(r *region, t *triangulator) {
+	t.s, t.forced = k.space, 0
+	t.i, t.j = k.axesOf(r)
+	n := -2
+	for _, l := range r.loops {
+		n += len(l) + 2
 	}
+	r.tris = make([][3]int32, 0, n)
+	t.emit = func(a, b, c int32) { r.tris = append(r.tris, [3]int32{a, b, c}) }
 	t.region(r.loops)
-	w.forced += t.forced
+	r.forced = t.forced
 }
 
 // mesh pairs the triangles edge by edge and doubles corners where sheets of
@@ -133,10 +134,11 @@ func (w *welder) pair() ([]int32, bool) {
 	}
 	twin := make([]int32, n)
 	closed := true
+	var fans [][]int32
 	groupEdges(halves, len(w.k.pts), func(group []halfEdge) {
 		if len(group) == 2 {
 			a, b := group[0].id, group[1].id
-			closed = closed && w.forward(a) != w.forward(b)
+			closed = closed && w.start(a) != w.start(b)
 			twin[a], twin[b] = b, a
 			return
 		}
@@ -144,31 +146,31 @@ func (w *welder) pair() ([]int32, bool) {
 		for _, h := range group {
 			fan = append(fan, h.id)
 		}
+		fans = append(fans, fan)
+	})
+	slices.SortFunc(fans, func(a, b []int32) int { return int(a[0]) - int(b[0]) })
+	for _, fan := range fans {
 		pairs, ok := w.pairFan(fan, twin)
 		w.fans = append(w.fans, pairs)
 		closed = closed && ok
-	})
+	}
 	return twin, closed
 }
 
-// forward reports whether half-edge h runs from its lower to its higher point.
-func (w *welder) forward(h int32) bool {
-	t := &w.tris[h/3]
-	return t.v[h%3] < t.v[(h+1)%3]
-}
+// start returns the point where half-edge h begins.
+func (w *welder) start(h int32) int32 { return w.tris[h/3].v[h%3] }
 
 func (w *welder) apex(h int32) int32 { return w.tris[h/3].v[(h+2)%3] }
 
-// ahead tells on which side of triangle a, turning about the common edge
-// from its lower to its higher point, point v lies: +1 ahead, -1 behind, 0 in
-// its plane.
-func (w *welder) ahead(a, v int32) int {
+// ahead tells on which side of triangle a, turning about the common edge that
+// begins at from, point v lies: +1 ahead, -1 behind, 0 in its plane.
+func (w *welder) ahead(from, a, v int32) int {
 	t := &w.tris[a/3]
 	s := w.k.side(v, t.plane)
 	if t.turned {
 		s = -s
 	}
-	if !w.forward(a) {
+	if w.start(a) != from {
 		s = -s
 	}
 	return s
@@ -177,14 +179,15 @@ func (w *welder) ahead(a, v int32) int {
 // pairFan pairs the half-edges at an edge where more than two triangles
 // meet, so that each pair bounds one wedge of the body: turning about the
 // edge, a wedge begins at a backward half-edge and ends at the next forward
-// one.
+// one, forward being as the first of the fan.
 func (w *welder) pairFan(fan, twin []int32) (pairs []int32, ok bool) {
 	ref := fan[0]
+	from := w.start(ref)
 	quarter := func(h int32) int {
 		if h == ref {
 			return 0
 		}
-		switch w.ahead(ref, w.apex(h)) {
+		switch w.ahead(from, ref, w.apex(h)) {
 		case 1:
 			return 1
 		case 0:
@@ -199,14 +202,14 @@ func (w *welder) pairFan(fan, twin []int32) (pairs []int32, ok bool) {
 		if c := cmp.Compare(quarter(a), quarter(b)); c != 0 {
 			return c
 		}
-		return -w.ahead(a, w.apex(b))
+		return -w.ahead(from, a, w.apex(b))
 	})
 	for i, h := range fan {
 		g := fan[(i+1)%len(fan)]
-		if w.forward(h) == w.forward(g) {
+		if w.start(h) == w.start(g) {
 			return nil, false
 		}
-		if !w.forward(h) {
+		if w.start(h) != from {
 			twin[h], twin[g] = g, h
 			pairs = append(pairs, h, g)
 		}

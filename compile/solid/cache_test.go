@@ -1,0 +1,137 @@
+package solid
+
+import (
+	"context"
+	"errors"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"perch/compile/geom"
+	"perch/compile/mesh"
+)
+
+func sameMesh(a, b *mesh.Mesh) bool {
+	return slices.Equal(a.Vertices, b.Vertices) && slices.Equal(a.Triangles, b.Triangles)
+}
+
+// edit returns the body with one leaf exchanged, moved, added or left out, or
+// with one operation exchanged.
+func edit(r *rand.Rand, b *Body, odd bool) *Body {
+	if b.op == opPlace {
+		return edit(r, b.args[0], odd).Placed(b.t)
+	}
+	if b.op == opLeaf || r.IntN(6) == 0 {
+		switch r.IntN(5) {
+		case 0:
+			return Join(b, randomLeaf(r, odd))
+		case 1:
+			return Cut(b, randomLeaf(r, odd))
+		case 2:
+			return b.Placed(at(pitch*float64(r.IntN(3)-1), 0, 0))
+		}
+		return randomLeaf(r, odd)
+	}
+	args := slices.Clone(b.args)
+	switch i := r.IntN(len(args)); r.IntN(10) {
+	case 0:
+		if len(args) > 2 {
+			args = slices.Delete(args, i, i+1)
+		}
+	case 1:
+		args = append(args, randomLeaf(r, odd))
+	case 2:
+		args[0], args[i] = args[i], args[0]
+	case 3:
+		return combine(op(r.IntN(3)), args)
+	default:
+		args[i] = edit(r, args[i], odd)
+	}
+	return combine(b.op, args)
+}
+
+// TestWarmIsCold edits random bodies step by step and compares what the cache
+// makes of them with a build from nothing.
+func TestWarmIsCold(t *testing.T) {
+	seed := *treeSeed
+	r := rand.New(rand.NewPCG(seed, 4))
+	ctx, o := context.Background(), Options{Tolerance: treeTolerance}
+	for n := range max(1, *trees/60) {
+		c := NewCache(1 << 30)
+		odd := n%2 == 1
+		b := randomTree(r, 1+r.IntN(2), odd)
+		for step := range 8 {
+			cold, st, err := BuildStats(ctx, b, o)
+			warm, st2, err2 := c.BuildStats(ctx, "a", b, o)
+			if err != err2 {
+				t.Fatalf("seed %d tree %d step %d: %v cold, %v warm", seed, n, step, err, err2)
+			}
+			if err == nil && !sameMesh(cold, warm) {
+				t.Fatalf("seed %d tree %d step %d: %d, %d triangles", seed, n, step, len(cold.Triangles), len(warm.Triangles))
+			}
+			if err == nil && !slices.Equal(st.Idle, st2.Idle) {
+				t.Fatalf("seed %d tree %d step %d: %d idle steps, %d cold", seed, n, step, len(st2.Idle), len(st.Idle))
+			}
+			b = edit(r, b, odd)
+		}
+	}
+}
+
+// signed is the comb of case A2 with a sign engraved in its front.
+func signed(k int, body *Body) *Body {
+	sign := Extrude(letter(k), -0.5, 1).Placed(turnAbout(geom.Vec3{X: 1}, 90)).Placed(at(25, 0, 6))
+	return Cut(body, sign)
+}
+
+func TestCacheKeeps(t *testing.T) {
+	ctx := context.Background()
+	c := NewCache(1 << 30)
+	get := func(name string, b *Body) *mesh.Mesh {
+		m, err := c.Build(ctx, name, b, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	a := get("a", signed(0, caseA2()))
+	if get("b", signed(0, caseA2())) != a {
+		t.Error("one body was built twice")
+	}
+	k := c.kept[0].kernel
+	if get("a", signed(1, caseA2())) == a || c.kept[0].kernel != k {
+		t.Error("an edit was not built on what was there")
+	}
+	if _, err := c.Build(ctx, "a", Cut(caseA2(), caseA2()), Options{}); !errors.Is(err, ErrEmpty) {
+		t.Error(err)
+	}
+	small := NewCache(1000)
+	if _, err := small.Build(ctx, "a", caseA2(), Options{}); err != nil || len(small.kept) != 0 {
+		t.Error("the limit of the cache does not hold")
+	}
+}
+
+// BenchmarkEdit builds bodies whose engraving changes each time; share is the
+// time of that in the time of a build from nothing.
+func BenchmarkEdit(b *testing.B) {
+	for _, c := range []struct {
+		name string
+		body *Body
+	}{{"comb", caseA2()}, {"plate", casePlate(20, 0, 4)}} {
+		bodies := [2]*Body{signed(0, c.body), signed(1, c.body)}
+		b.Run(c.name, func(b *testing.B) {
+			ctx := context.Background()
+			cold := timeOf(func() { Build(ctx, bodies[0], Options{}) })
+			cache := NewCache(1 << 30)
+			cache.Build(ctx, "a", bodies[0], Options{})
+			cache.Build(ctx, "a", bodies[1], Options{})
+			n := 0
+			for b.Loop() {
+				if _, err := cache.Build(ctx, "a", bodies[n%2], Options{}); err != nil {
+					b.Fatal(err)
+				}
+				n++
+			}
+			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/cold, "share")
+		})
+	}
+}
