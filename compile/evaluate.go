@@ -27,6 +27,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	}
 	defer func() { res.Diags = gathered(res.Diags, r.Builds) }()
 	res.Diags.Add(r.Diags...)
+	res.Sketches = r.Sketches
 	if res.Diags.Blocks() {
 		return nil
 	}

@@ -16,6 +16,9 @@ type Inspection struct {
 	// Sources are what was measured; contributions to uncertainties count by
 	// them.
 	Sources []eval.Source
+	// Sketches are the solved sketches that need no arguments, in the order of
+	// the file.
+	Sketches []eval.Sketch
 }
 
 // Inspect works out the values of the file at path, with the settings and in
@@ -33,7 +36,7 @@ func (s *Session) Inspect(ctx context.Context, path string, o Options) (*Inspect
 			return err
 		}
 		res.Diags.Add(r.Diags...)
-		in.Quantities, in.Sources = r.Quantities, r.Sources
+		in.Quantities, in.Sources, in.Sketches = r.Quantities, r.Sources, r.Sketches
 		return nil
 	})
 	in.Diags = res.Diags

@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"perch/compile/check"
+	"perch/compile/eval"
 	"perch/compile/geom"
 	"perch/compile/mesh"
 	"perch/compile/solid"
@@ -60,6 +61,9 @@ type Result struct {
 	Diags diag.List
 	// Parts are in the order they are written in, each with its sizes.
 	Parts []Part
+	// Sketches are the solved sketches of the file, in its order, once for
+	// each size that was built.
+	Sketches []eval.Sketch
 	// Files are the files that were read or looked for, sorted by path. A
 	// later change of one of them may change the result.
 	Files []File

@@ -3,13 +3,18 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"perch/compile"
 	"perch/compile/eval"
+	"perch/compile/figure"
+	"perch/compile/output"
 	"perch/compile/value"
 	"perch/lang/diag/render"
 	"perch/lang/unit"
@@ -20,12 +25,13 @@ type inspectCommand struct {
 	File string   `arg:"" name:"file" help:"Part file."`
 	Set  []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure or a let another value: --set lead=5mm."`
 	Size string   `placeholder:"NAME" help:"Inspect this row of a sizes table."`
+	SVG  string   `name:"svg" placeholder:"FOLDER" type:"path" help:"Also draw every sketch, with its dimensions and what can still move, as an SVG file in this folder."`
 	JSON bool     `name:"json" help:"Print JSON for another program."`
 }
 
 // Help implements kong.HelpProvider.
 func (*inspectCommand) Help() string {
-	return `Lists every measure, every let and every measure of a sketch with its value, its standard uncertainty (k = 1) and the measurements that the uncertainty comes from, the greatest first, each with its share in the variance. Nothing is built and nothing is written.`
+	return `Lists every measure, every let and every measure of a sketch with its value, its standard uncertainty (k = 1) and the measurements that the uncertainty comes from, the greatest first, each with its share in the variance. Nothing is built. With --svg every sketch that needs no arguments is drawn into a file FILE-SKETCH.svg; otherwise nothing is written.`
 }
 
 // Run implements the command.
@@ -43,6 +49,11 @@ func (n *inspectCommand) Run(ctx context.Context, c *console) error {
 		c.diagnostics(in.Diags)
 		return err
 	}
+	if n.SVG != "" {
+		if err := n.draw(c, in); err != nil {
+			return err
+		}
+	}
 	worst := done
 	switch {
 	case slices.ContainsFunc(in.Diags, compile.WrongUse):
@@ -59,6 +70,21 @@ func (n *inspectCommand) Run(ctx context.Context, c *console) error {
 	c.diagnostics(in.Diags)
 	c.quantities(in)
 	return worst.worst()
+}
+
+// draw writes a drawing of every solved sketch.
+func (n *inspectCommand) draw(c *console, in *compile.Inspection) error {
+	if err := os.MkdirAll(n.SVG, 0o777); err != nil {
+		return err
+	}
+	stem := strings.TrimSuffix(filepath.Base(n.File), filepath.Ext(n.File))
+	for _, s := range in.Sketches {
+		path := filepath.Join(n.SVG, stem+"-"+s.Figure.Name+".svg")
+		if err := output.WriteFile(path, func(w io.Writer) error { return figure.Write(w, s.Figure) }); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // shown is one line of the table.

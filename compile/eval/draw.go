@@ -19,7 +19,7 @@ const fullTurn = 2 * math.Pi
 func (d *drawing) line(st *ast.Line) {
 	a, b := d.point(&st.From), d.point(&st.To)
 	if a != nil && b != nil {
-		d.add(st.Name, d.board.NewLine(st.Name.Name, a, b, whereNamed(st.Name, st.Span())))
+		d.add(st.Name, d.board.NewLine(st.Name.Name, a, b, whereNamed(st.Name, st.Span())), st.Guide)
 	}
 }
 
@@ -69,7 +69,10 @@ func (d *drawing) circle(st *ast.Circle) {
 		}
 		of = d.board.CircleNear(st.Name.Name, c, near, at)
 	}
-	d.add(st.Name, of)
+	if r != nil {
+		d.board.SizeGiven(of, st.Size.Word == "diameter", st.Size.Span())
+	}
+	d.add(st.Name, of, st.Guide)
 	d.bounding(of, st.Guide)
 }
 
@@ -84,7 +87,11 @@ func (d *drawing) arc(st *ast.Arc) {
 	if c == nil {
 		c = d.board.FreePoint("", d.board.StartOf(a).Add(d.board.StartOf(b)).Scale(0.5), at)
 	}
-	d.add(st.Name, d.board.NewArc(st.Name.Name, a, b, c, r, st.Clockwise, at))
+	of := d.board.NewArc(st.Name.Name, a, b, c, r, st.Clockwise, at)
+	if r != nil {
+		d.board.SizeGiven(of, st.Size.Word == "diameter", st.Size.Span())
+	}
+	d.add(st.Name, of, st.Guide)
 }
 
 // optional returns the point of a reference that may be missing.
@@ -139,7 +146,8 @@ func (d *drawing) segment(o *sketch.Outline, g *ast.Seg) bool {
 		}
 		a, err := o.Arc(st)
 		if err == nil {
-			d.add(g.Name, a)
+			d.bendSizes(g, a, &st)
+			d.add(g.Name, a, false)
 		}
 		return d.step(g.Span(), err)
 	}
@@ -148,9 +156,25 @@ func (d *drawing) segment(o *sketch.Outline, g *ast.Seg) bool {
 	}
 	l, err := o.Line(st)
 	if err == nil {
-		d.add(g.Name, l)
+		if g.Length != nil {
+			d.board.LengthGiven(l, st.Length, g.Length.Span())
+		}
+		if g.Angle != nil {
+			d.board.DirectionGiven(l, st.Angle, g.Angle.Span())
+		}
+		d.add(g.Name, l, false)
 	}
 	return d.step(g.Span(), err)
+}
+
+// bendSizes notes the sizes of a round segment.
+func (d *drawing) bendSizes(g *ast.Seg, a *sketch.Arc, st *sketch.Step) {
+	if st.Radius != nil {
+		d.board.SizeGiven(a, g.Size.Word == "diameter", g.Size.Span())
+	}
+	if st.Through != nil {
+		d.board.SweepGiven(a, st.Through, g.Through.Span())
+	}
 }
 
 // walkedTo reports whether a point is drawn by the segment that reaches it, so
@@ -279,6 +303,7 @@ func (d *drawing) rectangle(st *ast.Shape, c clauses) *entity {
 		return nil
 	}
 	of := d.board.Rectangle(st.Name.Name, centre, w, h, corners, whereNamed(st.Name, st.Span()))
+	d.board.SidesGiven(of, w, h, c["width"].Args[0].Span(), c["height"].Args[0].Span())
 	return &entity{d: d, of: of, shape: []extra{lengthOf("width", w), lengthOf("height", h), pointOf("centre", centre)}}
 }
 
@@ -294,6 +319,7 @@ func (d *drawing) slot(st *ast.Shape, c clauses) *entity {
 		return nil
 	}
 	of := d.board.SlotShape(st.Name.Name, a, b, w, whereNamed(st.Name, st.Span()))
+	d.board.WidthGiven(of, w, c["width"].Args[0].Span())
 	return &entity{d: d, of: of, shape: []extra{lengthOf("width", w), pointOf("start", a), pointOf("end", b)}}
 }
 
@@ -331,6 +357,14 @@ func (d *drawing) polygon(st *ast.Shape, c clauses) *entity {
 		return nil
 	}
 	of := d.board.Polygon(st.Name.Name, centre, k, radius, turned, whereNamed(st.Name, st.Span()))
+	switch across := c["across"]; {
+	case across == nil:
+		d.board.AcrossGiven(of, false, solve.Scale(2, radius), c["radius"].Args[0].Span())
+	case across.Second.Name == "corners":
+		d.board.AcrossGiven(of, false, solve.Scale(2, radius), across.Args[0].Span())
+	default:
+		d.board.AcrossGiven(of, true, sketch.FlatsOf(radius, k), across.Args[0].Span())
+	}
 	return &entity{d: d, of: of, shape: []extra{lengthOf("radius", radius), pointOf("centre", centre)}}
 }
 

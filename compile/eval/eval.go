@@ -12,6 +12,7 @@ import (
 
 	"perch/compile/builtin"
 	"perch/compile/check"
+	"perch/compile/sketch"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/ast"
@@ -57,6 +58,9 @@ type Result struct {
 	Parts []*Part
 	// Measures of the file as measured, before any setting.
 	Measures []Measure
+	// Sketches of the file that were solved, in the order of the file, once
+	// for each set of values that parts were made with.
+	Sketches []Sketch
 	Diags    diag.List
 }
 
@@ -73,6 +77,14 @@ func FullName(part, size string) string {
 		return part
 	}
 	return part + "-" + size
+}
+
+// Sketch is a solved sketch.
+type Sketch struct {
+	// Name is as in the text, with the arguments where it takes any.
+	Name   string
+	Size   string // the size whose values it was drawn with, "" for the base size
+	Figure *sketch.Figure
 }
 
 // Part is one part in one size, ready to be built.

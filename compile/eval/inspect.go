@@ -27,6 +27,7 @@ type Quantity struct {
 type Inspection struct {
 	Quantities []Quantity // in the order of the file
 	Sources    []Source   // what contributions count by
+	Sketches   []Sketch   // those that need no arguments, in the order of the file
 	Diags      diag.List
 }
 
@@ -50,6 +51,11 @@ func Inspect(ctx context.Context, main *Module, o Options) (*Inspection, error) 
 		env = again
 	}
 	r := &Inspection{Quantities: e.quantities(env), Sources: e.sources}
+	size := ""
+	if len(o.Sizes) > 0 {
+		size = o.Sizes[0]
+	}
+	r.Sketches = e.figures(sized{env, size})
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

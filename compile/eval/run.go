@@ -28,6 +28,7 @@ func (e *evaluator) run() *Result {
 	if len(settings) == 0 {
 		envs[""] = base
 	}
+	var used []sized
 	for _, j := range jobs {
 		if e.size = ""; j.row != nil {
 			e.size = FullName(j.part.Name.Name, j.row.Name.Name)
@@ -55,9 +56,41 @@ func (e *evaluator) run() *Result {
 		if p := e.build(j, env, set); p != nil {
 			r.Parts = append(r.Parts, p)
 		}
+		if !slices.ContainsFunc(used, func(u sized) bool { return u.env == env }) {
+			used = append(used, sized{env, j.size()})
+		}
+	}
+	if len(jobs) == 0 {
+		used = append(used, sized{base, ""})
+	}
+	for _, u := range used {
+		r.Sketches = append(r.Sketches, e.figures(u)...)
 	}
 	e.size = ""
 	return r
+}
+
+// sized is the file evaluated with the values of a size.
+type sized struct {
+	env  *module
+	size string
+}
+
+// figures lists the solved sketches of a file.
+func (e *evaluator) figures(u sized) []Sketch {
+	var out []Sketch
+	for _, d := range u.env.File.Decls {
+		d, ok := d.(*ast.Sketch)
+		if !ok {
+			continue
+		}
+		if def, ok := u.env.scope.names[d.Name.Name].value.(*sketchDef); ok && def.decl == d {
+			for _, s := range def.drawn {
+				out = append(out, Sketch{s.name, u.size, s.of.solved.Figure()})
+			}
+		}
+	}
+	return out
 }
 
 // job is one part to build in one size; row is nil for the base size.
@@ -109,6 +142,14 @@ func (e *evaluator) overSizes(jobs []job, settings overrides) {
 		}
 		e.report(d)
 	}
+}
+
+// size is the name of the size; "" for the base size.
+func (j job) size() string {
+	if j.row == nil {
+		return ""
+	}
+	return j.row.Name.Name
 }
 
 // jobs lists what the options choose.

@@ -32,8 +32,15 @@ type sketchDef struct {
 	decl  *ast.Sketch
 	scope *scope
 
-	mu   sync.Mutex // checks of several parts may ask at the same time
-	done map[string]value.Value
+	mu    sync.Mutex // checks of several parts may ask at the same time
+	done  map[string]value.Value
+	drawn []solvedAs // in the order of solving
+}
+
+// solvedAs is a solved sketch with the name by which it is asked for.
+type solvedAs struct {
+	name string
+	of   *solvedSketch
 }
 
 // Kind implements value.Value.
@@ -58,8 +65,26 @@ func (f *sketchDef) run(e *evaluator, s *scope, _ source.Span) value.Value {
 	if f.done == nil {
 		f.done = map[string]value.Value{}
 	}
+	if _, again := f.done[key]; again {
+		return f.done[key] // solved meanwhile for someone else
+	}
 	f.done[key] = v
+	if of, ok := v.(*solvedSketch); ok {
+		f.drawn = append(f.drawn, solvedAs{f.decl.Name.Name + argsWords(f.decl.Params, s), of})
+	}
 	return v
+}
+
+// argsWords lists arguments as they are written; "" where there are none.
+func argsWords(params []ast.Param, s *scope) string {
+	var words []string
+	for _, p := range params {
+		words = append(words, p.Name.Name+": "+value.Print(s.names[p.Name.Name].value))
+	}
+	if words == nil {
+		return ""
+	}
+	return "(" + strings.Join(words, ", ") + ")"
 }
 
 // argsKey is the same for the same arguments.
@@ -157,6 +182,7 @@ const (
 type pointDecl struct {
 	name  ast.Ident
 	place *ast.Place
+	guide bool
 	state progress
 }
 
@@ -173,6 +199,7 @@ func (d *drawing) collect() {
 		switch st := st.(type) {
 		case *ast.Point:
 			d.namePoint(st.Name, st.Place)
+			d.points[st.Name.Name].guide = st.Guide
 		case *ast.Line:
 			d.declare(st.Name, st)
 			d.placedPoint(&st.From)
@@ -261,7 +288,7 @@ func (d *drawing) ensure(name string) bool {
 	case p != nil:
 		p.state = underway
 		if of := d.newPoint(p); of != nil {
-			d.add(p.name, of)
+			d.add(p.name, of, p.guide)
 		}
 		p.state = finished
 	case st == nil:
@@ -340,7 +367,10 @@ func (d *drawing) build(st ast.SketchStmt) {
 }
 
 // add gives something drawn its name.
-func (d *drawing) add(n ast.Ident, of sketch.Entity) {
+func (d *drawing) add(n ast.Ident, of sketch.Entity, guide bool) {
+	if guide {
+		of.MarkGuide()
+	}
 	if n.Name != "" {
 		d.scope.set(n.Name, n.Span(), &entity{d: d, of: of})
 	}
@@ -348,7 +378,9 @@ func (d *drawing) add(n ast.Ident, of sketch.Entity) {
 
 // bounding notes a closed shape.
 func (d *drawing) bounding(of sketch.Entity, guide bool) {
-	if !guide {
-		d.closed = append(d.closed, of)
+	if guide {
+		of.MarkGuide()
+		return
 	}
+	d.closed = append(d.closed, of)
 }

@@ -17,6 +17,8 @@ type Curve struct {
 	Radius    float64
 	Clockwise bool
 	Name      string // of the segment it comes from
+
+	of Entity // that segment; of the blend of a corner its point
 }
 
 // Boundary is a closed chain of curves, each beginning where the one before
@@ -37,6 +39,25 @@ func (c *Curve) sweep() float64 {
 		a += 2 * math.Pi
 	}
 	return a
+}
+
+// Middle returns the place halfway along the curve.
+func (c *Curve) Middle() geom.Vec2 {
+	if !c.Round {
+		return c.A.Add(c.B).Scale(0.5)
+	}
+	sin, cos := geom.SinCos(c.sweep() / 2)
+	u := c.A.Sub(c.Centre)
+	return c.Centre.Add(u.Scale(cos)).Add(u.Perp().Scale(sin))
+}
+
+// Sweep returns the angle that a round curve runs through, positive
+// counter-clockwise, in radians; 0 for a straight one.
+func (c *Curve) Sweep() float64 {
+	if !c.Round {
+		return 0
+	}
+	return c.sweep()
 }
 
 // Ring returns the boundary as a polygon with a chord error of at most tol

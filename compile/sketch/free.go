@@ -23,16 +23,10 @@ func (v *Solved) free() (diag.Diagnostic, bool) {
 	}
 	s := v.sketch
 	d := diag.Diagnostic{Code: CodeFree, Severity: diag.Warning, At: s.At}
-	var words []string
-	for _, group := range v.groups() {
-		if len(words) >= mostMotions {
-			break
-		}
-		words = append(words, v.motions(group)...)
-	}
+	told := v.told()
 	n := v.Result.DOF
-	for _, m := range words[:min(len(words), mostMotions)] {
-		d.Notes = append(d.Notes, diag.Why(m))
+	for _, m := range told[:min(len(told), mostMotions)] {
+		d.Notes = append(d.Notes, diag.Why(m.words))
 	}
 	if n > mostMotions {
 		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("and so on: these are the first %d", mostMotions)))
@@ -44,6 +38,24 @@ func (v *Solved) free() (diag.Diagnostic, bool) {
 	d.Message = fmt.Sprintf("the sketch `%s` is not fully pinned: %s can still move", s.Name, what)
 	d.Notes = append(d.Notes, diag.Do("add dimensions or relations to pin it; the shape nearest to what is written was taken"))
 	return d, true
+}
+
+// told is a motion with its sentence.
+type told struct {
+	moves []float64 // of every variable
+	words string
+}
+
+// told puts the first motions into words.
+func (v *Solved) told() []told {
+	var out []told
+	for _, group := range v.groups() {
+		if len(out) >= mostMotions {
+			break
+		}
+		out = append(out, v.motions(group)...)
+	}
+	return out
 }
 
 // moves returns a motion over all variables.
@@ -100,25 +112,25 @@ func (v *Solved) partOf() []int {
 
 // motions words the freedoms of one group: those of the group as a whole, then
 // what moves least beside them.
-func (v *Solved) motions(group []solve.Motion) []string {
+func (v *Solved) motions(group []solve.Motion) []told {
 	slices.SortStableFunc(group, func(a, b solve.Motion) int { return len(a.Vars) - len(b.Vars) })
 	var basis [][]float64
 	for _, m := range group {
 		basis = append(basis, v.moves(m))
 	}
-	var out []string
-	var told [][]float64 // orthonormal
+	var out []told
+	var span [][]float64 // of what is told, orthonormal
 	tell := func(z []float64, words func() string) bool {
-		more := orthonormal(append(told[:len(told):len(told)], z))
-		if len(more) == len(told) || len(told) == len(basis) {
+		more := orthonormal(append(span[:len(span):len(span)], z))
+		if len(more) == len(span) || len(span) == len(basis) {
 			return false
 		}
-		told = more
-		out = append(out, words())
+		span = more
+		out = append(out, told{z, words()})
 		return true
 	}
 	if moved := v.movers(basis); len(moved) >= 2 {
-		span := orthonormal(basis)
+		all := orthonormal(basis)
 		names := nameList(moved)
 		together := func(how string, move func(p *Point) geom.Vec2) bool {
 			z := make([]float64, len(v.Result.Values))
@@ -126,7 +138,7 @@ func (v *Solved) motions(group []solve.Motion) []string {
 				d := move(p)
 				z[p.vx], z[p.vy] = d.X, d.Y
 			}
-			return length(z) > 0 && inSpan(span, z) && tell(z, func() string { return names + " can " + how })
+			return length(z) > 0 && inSpan(all, z) && tell(z, func() string { return names + " can " + how })
 		}
 		together("slide together sideways", func(*Point) geom.Vec2 { return geom.Vec2{X: 1} })
 		together("slide together up and down", func(*Point) geom.Vec2 { return geom.Vec2{Y: 1} })

@@ -38,7 +38,9 @@ func (s *Sketch) Length(e Entity) (*solve.Expr, error) {
 		s.keepSpan(d, e.A, e.B)
 		return d, nil
 	case *Arc:
-		return solve.Mul(e.R, s.Sweep(e)), nil
+		l := solve.Mul(e.R, s.Sweep(e))
+		s.measures(sweepGauge(l, ArcLength, e))
+		return l, nil
 	case *Circle:
 		return solve.Scale(2*math.Pi, e.R), nil
 	}
@@ -59,7 +61,9 @@ func (s *Sketch) Sweep(a *Arc) *solve.Expr {
 	if s0 == 0 {
 		s0 = 2 * math.Pi
 	}
-	return solve.Add(solve.Const(s0), solve.Wrap(solve.Sub(d, solve.Const(s0))))
+	sweep := solve.Add(solve.Const(s0), solve.Wrap(solve.Sub(d, solve.Const(s0))))
+	s.measures(sweepGauge(sweep, AngleBetween, a))
+	return sweep
 }
 
 // Radius returns the radius of a circle or an arc.
@@ -107,12 +111,19 @@ func (s *Sketch) Distance(a, b Entity) (*solve.Expr, error) {
 			s.keepSpan(d, p, q)
 			return d, nil
 		case *Line:
-			return s.positive(q.offset(p)), nil
+			return s.apartFrom(p, q), nil
 		}
 	case *Line:
-		return s.positive(p.offset(middle(b.(*Line)))), nil
+		return s.apartFrom(middle(b.(*Line)), p), nil
 	}
 	return nil, fmt.Errorf("there is no distance between a %s and a %s", a.Sort(), b.Sort())
+}
+
+// apartFrom is the distance of a point from a line, on the side of the start.
+func (s *Sketch) apartFrom(p *Point, l *Line) *solve.Expr {
+	d := s.positive(l.offset(p))
+	s.measures(footGauge(d, p, l))
+	return d
 }
 
 // keepSpan remembers what a distance is between.
@@ -122,6 +133,7 @@ func (s *Sketch) keepSpan(d *solve.Expr, p, q *Point) {
 	}
 	s.apart[d] = [2]*Point{p, q}
 	s.spans = append(s.spans, s.apart[d])
+	s.measures(pointsGauge(d, Linear, p, q))
 }
 
 // positive returns e or -e, whichever is positive at the start.
@@ -139,8 +151,10 @@ func middle(l *Line) *Point {
 // Angle returns the angle from line l counter-clockwise to line m, in -π..π;
 // with m nil, the angle of l from the x axis.
 func (s *Sketch) Angle(l, m *Line) *solve.Expr {
-	if m == nil {
-		return solve.Atan2(l.dy(), l.dx())
+	a := solve.Atan2(l.dy(), l.dx())
+	if m != nil {
+		a = solve.Atan2(cross(l, m), dotOf(l, m))
 	}
-	return solve.Atan2(cross(l, m), dotOf(l, m))
+	s.measures(angleGauge(a, l, m))
+	return a
 }

@@ -35,12 +35,12 @@ func (s *Sketch) members(e Entity) []member {
 		}
 	case *Circle:
 		return []member{
-			length("radius", e.R), length("diameter", solve.Scale(2, e.R)), length("length", measured(e)),
+			length("radius", e.R), length("diameter", s.diameter(e)), length("length", measured(e)),
 			point("centre", e.Centre),
 		}
 	case *Arc:
 		return []member{
-			length("radius", e.R), length("diameter", solve.Scale(2, e.R)), length("length", measured(e)),
+			length("radius", e.R), length("diameter", s.diameter(e)), length("length", measured(e)),
 			{"angle", Measure{Expr: s.Sweep(e), Dim: unit.Angle}},
 			point("centre", e.Centre), point("start", e.A), point("end", e.B),
 		}
@@ -48,6 +48,13 @@ func (s *Sketch) members(e Entity) []member {
 		return []member{point("start", e.Start())}
 	}
 	return nil
+}
+
+// diameter is twice the radius of a circle or an arc.
+func (s *Sketch) diameter(e Entity) *solve.Expr {
+	d := solve.Scale(2, radiusOf(e))
+	s.measures(radiusGauge(e, d, DiameterOf))
+	return d
 }
 
 // Members lists the names that can follow the dot after an entity.

@@ -50,7 +50,7 @@ type corner struct {
 
 // NewOutline begins an outline at a point.
 func (s *Sketch) NewOutline(name string, start *Point, at source.Span) *Outline {
-	o := &Outline{entity: entity{name, at}, sketch: s, last: start}
+	o := &Outline{entity: entity{name: name, at: at}, sketch: s, last: start}
 	s.outlines = append(s.outlines, o)
 	return o
 }
@@ -218,7 +218,7 @@ func (o *Outline) Arc(st Step) (*Arc, error) {
 	if c == nil {
 		c = s.FreePoint("", c0, st.At)
 	}
-	arc := &Arc{entity{st.Name, st.At}, a, b, c, st.Radius, clockwise}
+	arc := &Arc{entity{name: st.Name, at: st.At}, a, b, c, st.Radius, clockwise}
 	s.arcs = append(s.arcs, arc)
 	if arc.R == nil {
 		arc.R = distance(a, c)

@@ -60,6 +60,11 @@ func AcrossFlats(w *solve.Expr, n int) *solve.Expr {
 	return solve.Div(w, solve.Const(2*math.Cos(math.Pi/float64(n))))
 }
 
+// FlatsOf returns what a regular polygon of n sides measures across flats.
+func FlatsOf(radius *solve.Expr, n int) *solve.Expr {
+	return solve.Scale(2*math.Cos(math.Pi/float64(n)), radius)
+}
+
 // AcrossCorners is AcrossFlats for a measure across corners.
 func AcrossCorners(w *solve.Expr) *solve.Expr { return solve.Mul(w, solve.Const(0.5)) }
 
@@ -76,7 +81,7 @@ func (s *Sketch) SlotShape(name string, p, q *Point, width *solve.Expr, at sourc
 	}
 	a, b, c, d := side(p, -1), side(q, -1), side(q, 1), side(p, 1)
 	arc := func(from, to, centre *Point) Segment {
-		x := &Arc{entity{"", at}, from, to, centre, r, false}
+		x := &Arc{entity{at: at}, from, to, centre, r, false}
 		s.arcs = append(s.arcs, x)
 		return Segment{Arc: x}
 	}

@@ -35,7 +35,9 @@ type Sketch struct {
 	checks     []inequality
 	spans      [][2]*Point // pairs that a statement ties by their distance
 	apart      map[*solve.Expr][2]*Point
-	usual      float64 // typical length, of the first usualOf lines and circles
+	gauges     map[*solve.Expr]gauge // what can be shown as a dimension
+	givens     []given               // what is
+	usual      float64               // typical length, of the first usualOf lines and circles
 	usualOf    int
 }
 
@@ -80,12 +82,18 @@ type Entity interface {
 	Where() source.Span
 	// Sort is the word for it: "point", "line", "circle", "arc", "outline".
 	Sort() string
+	// MarkGuide says that it is drawn to help only: it bounds no area.
+	MarkGuide()
 }
 
 type entity struct {
-	name string
-	at   source.Span
+	name  string
+	at    source.Span
+	guide bool
 }
+
+// MarkGuide implements Entity.
+func (e *entity) MarkGuide() { e.guide = true }
 
 func (e *entity) EntityName() string { return e.name }
 func (e *entity) Where() source.Span { return e.at }
@@ -135,7 +143,7 @@ func (*Arc) Sort() string { return "arc" }
 // FixedPoint draws a point at a known place, which may be an expression over
 // other entities.
 func (s *Sketch) FixedPoint(name string, x, y *solve.Expr, at source.Span) *Point {
-	p := &Point{entity: entity{name, at}, X: x, Y: y, vx: -1, vy: -1}
+	p := &Point{entity: entity{name: name, at: at}, X: x, Y: y, vx: -1, vy: -1}
 	s.points = append(s.points, p)
 	return p
 }
@@ -168,14 +176,14 @@ func (s *Sketch) StartOf(p *Point) geom.Vec2 { return geom.Vec2{X: s.start(p.X),
 
 // NewLine draws a line.
 func (s *Sketch) NewLine(name string, a, b *Point, at source.Span) *Line {
-	l := &Line{entity{name, at}, a, b}
+	l := &Line{entity{name: name, at: at}, a, b}
 	s.lines = append(s.lines, l)
 	return l
 }
 
 // CircleOf draws a circle with a known radius.
 func (s *Sketch) CircleOf(name string, centre *Point, radius *solve.Expr, at source.Span) *Circle {
-	c := &Circle{entity{name, at}, centre, radius, -1}
+	c := &Circle{entity{name: name, at: at}, centre, radius, -1}
 	s.circles = append(s.circles, c)
 	return c
 }
@@ -191,7 +199,7 @@ func (s *Sketch) CircleNear(name string, centre *Point, radius float64, at sourc
 // the centre.
 func (s *Sketch) NewArc(name string, a, b, centre *Point, radius *solve.Expr, clockwise bool, at source.Span) *Arc {
 	s.statement(at, true)
-	arc := &Arc{entity{name, at}, a, b, centre, radius, clockwise}
+	arc := &Arc{entity{name: name, at: at}, a, b, centre, radius, clockwise}
 	if radius == nil {
 		arc.R = distance(a, centre)
 	} else {
@@ -203,12 +211,12 @@ func (s *Sketch) NewArc(name string, a, b, centre *Point, radius *solve.Expr, cl
 	return arc
 }
 
-// Dimension of an equation, which decides how its miss is measured.
-type Dimension int
+// EquationKind is of what an equation is, which decides how its miss is measured.
+type EquationKind int
 
 const (
 	// AnyOther is a plain number, a surface or whatever else.
-	AnyOther Dimension = iota
+	AnyOther EquationKind = iota
 	// LengthOf is in mm.
 	LengthOf
 	// AngleOf is in radians; whole turns do not count.
@@ -216,8 +224,9 @@ const (
 )
 
 // Equation demands left = right.
-func (s *Sketch) Equation(left, right *solve.Expr, d Dimension, at source.Span) {
+func (s *Sketch) Equation(left, right *solve.Expr, d EquationKind, at source.Span) {
 	s.statement(at, false)
+	s.giveEquation(left, right, at)
 	if s.coincide(left, right) || s.coincide(right, left) {
 		return
 	}

@@ -229,10 +229,7 @@ func (v *Solved) Boundary(e Entity) (Boundary, diag.List) {
 	var list diag.List
 	switch e := e.(type) {
 	case *Circle:
-		r := v.Value(e.R)
-		c := v.Place(e.Centre)
-		p := c.Add(geom.Vec2{X: r})
-		return Boundary{{A: p, B: p, Round: true, Centre: c, Radius: r, Name: e.name}}, nil
+		return Boundary{v.circle(e)}, nil
 	case *Outline:
 		return v.outline(e)
 	}
@@ -240,6 +237,20 @@ func (v *Solved) Boundary(e Entity) (Boundary, diag.List) {
 		Message: fmt.Sprintf("a %s encloses no area", e.Sort()),
 		Notes:   []string{diag.Why("an area is made of outlines, circles and ready shapes")}})
 	return nil, list
+}
+
+func (v *Solved) line(l *Line) Curve {
+	return Curve{A: v.Place(l.A), B: v.Place(l.B), Name: l.name, of: l}
+}
+
+func (v *Solved) arc(a *Arc) Curve {
+	return Curve{A: v.Place(a.A), B: v.Place(a.B), Round: true, Centre: v.Place(a.Centre), Radius: v.Value(a.R), Clockwise: a.Clockwise, Name: a.name, of: a}
+}
+
+func (v *Solved) circle(c *Circle) Curve {
+	at, r := v.Place(c.Centre), v.Value(c.R)
+	p := at.Add(geom.Vec2{X: r})
+	return Curve{A: p, B: p, Round: true, Centre: at, Radius: r, Name: c.name, of: c}
 }
 
 func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
@@ -252,14 +263,11 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 	}
 	b := make(Boundary, len(o.Segments))
 	for i, g := range o.Segments {
-		c := Curve{A: v.Place(g.from()), B: v.Place(g.to())}
-		if a := g.Arc; a != nil {
-			c.Round, c.Clockwise, c.Name = true, a.Clockwise, a.name
-			c.Centre, c.Radius = v.Place(a.Centre), v.Value(a.R)
+		if g.Arc != nil {
+			b[i] = v.arc(g.Arc)
 		} else {
-			c.Name = g.Line.name
+			b[i] = v.line(g.Line)
 		}
-		b[i] = c
 	}
 	n := len(b)
 	after := make([]*Curve, n) // the blend at the end of each segment
@@ -291,6 +299,7 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 			list.Add(d)
 			continue
 		}
+		c.of = p
 		after[i] = &c
 	}
 	if list.HasErrors() {

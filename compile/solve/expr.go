@@ -82,6 +82,14 @@ func (e *Expr) Index() int {
 	return -1
 }
 
+// Difference returns a and b of an expression a - b.
+func (e *Expr) Difference() (a, b *Expr, ok bool) {
+	if e.op != opSub {
+		return nil, nil, false
+	}
+	return e.a, e.b, true
+}
+
 func unary(o op, a *Expr) *Expr {
 	if a.op == opConst {
 		v := apply(o, a.c, 0, 0)

@@ -120,6 +120,19 @@ type Result struct {
 // Value returns the value of an expression at the result.
 func (r *Result) Value(e *Expr) float64 { return e.Eval(r.Values, r.starts) }
 
+// Rate returns by how much an expression changes, to first order, when every
+// variable changes by what moves lists.
+func (r *Result) Rate(e *Expr, moves []float64) float64 {
+	t := newTape(e, r.starts)
+	g := make([]float64, len(t.vars))
+	t.gradient(r.Values, g)
+	sum := 0.0
+	for i, v := range t.vars {
+		sum += float64(g[i] * moves[v])
+	}
+	return sum
+}
+
 // Motion is a direction in the space of the variables.
 type Motion struct {
 	Vars  []int     // ascending

@@ -161,7 +161,9 @@ func (p *part) solve(r *Result) {
 // keep enters the values of the part in r.
 func (p *part) keep(r *Result, x []float64) {
 	for i, v := range p.vars {
-		r.Values[v] = x[i]
+		if r.Values[v] = x[i]; math.Abs(x[i]) < 1e-14*p.size {
+			r.Values[v] = 0 // what rounding leaves of nothing
+		}
 	}
 }
 
