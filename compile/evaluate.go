@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"perch/compile/eval"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/parse"
@@ -15,16 +16,19 @@ import (
 // Parts are built only when nothing is wrong but single sizes: half a design
 // is no design.
 func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Result) error {
-	settings := o.settings(res)
+	settings, entries := o.settings(res)
 	if res.Diags.HasErrors() {
 		return nil
 	}
-	r, err := eval.Run(ctx, modules(l)[l.main], eval.Options{
+	all := modules(l)
+	r, err := eval.Run(ctx, all[l.main], eval.Options{
 		Settings: settings, Sizes: o.Sizes, AllSizes: o.AllSizes, Parts: o.Parts, Tolerance: o.Tolerance,
+		Workshop: all[l.shop], Entries: entries,
 	})
 	if err != nil {
 		return err
 	}
+	res.Workshop = r.Workshop
 	defer func() { res.Diags = gathered(res.Diags, r.Builds) }()
 	res.Diags.Add(r.Diags...)
 	res.Sketches = r.Sketches
@@ -35,7 +39,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	for i, p := range r.Parts {
 		drafts[i] = draft{
 			file: l.main.path, name: p.Name, size: p.Size, at: p.At,
-			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations,
+			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations, shop: r.Workshop,
 		}
 	}
 	return finish(ctx, s.bodies, drafts, o, res)
@@ -63,10 +67,14 @@ func modules(l *loader) map[*module]*eval.Module {
 const settingFile = "--set "
 
 // settings parses the values from the command line, each as the `measure` or
-// the `let` it stands for.
-func (o Options) settings(res *Result) []ast.Setting {
-	var out []ast.Setting
+// the `let` it stands for; a name with a point in it sets an entry of the
+// workshop.
+func (o Options) settings(res *Result) (out []ast.Setting, entries []ast.Entry) {
 	for _, s := range o.Settings {
+		if strings.Contains(s.Name, ".") {
+			entries = append(entries, s.entry(res)...)
+			continue
+		}
 		if m := readings(s); m != nil {
 			out = append(out, ast.Setting{At: m.At, Name: m.Name, Measured: m})
 			continue
@@ -91,7 +99,29 @@ func (o Options) settings(res *Result) []ast.Setting {
 		}
 		out = append(out, ast.Setting{At: let.At, Name: let.Name, Value: let.Value})
 	}
-	return out
+	return out, entries
+}
+
+// entry parses a setting of the workshop: workshop.nozzle=0.6mm,
+// fit.snug.on_diameter=0.2mm, petg.density=1.3g/cm^3.
+func (s Setting) entry(res *Result) []ast.Entry {
+	name := strings.TrimPrefix(s.Name, workshop.Word+".")
+	src := source.New(settingFile+s.Name, workshop.Word+" { "+name+" = "+s.Value+" }")
+	tree, diags := parse.File(src)
+	res.Diags.Add(diags...)
+	if len(tree.Decls) == 1 {
+		if w, ok := tree.Decls[0].(*ast.Workshop); ok && len(w.Entries) == 1 {
+			return w.Entries
+		}
+	}
+	if !diags.HasErrors() {
+		res.Diags.Add(diag.Diagnostic{
+			Code: SettingNotValue, At: source.Span{File: src, End: len(src.Text)},
+			Message: "a setting is one name and one value",
+			Notes:   []string{diag.Do("write NAME=VALUE with the value as in a workshop, such as workshop.nozzle=0.6mm")},
+		})
+	}
+	return nil
 }
 
 // readings reads a setting that only a measure can have: several readings, or

@@ -15,6 +15,7 @@ import (
 	"perch/compile/mesh"
 	"perch/compile/solid"
 	"perch/compile/value"
+	"perch/compile/workshop"
 	"perch/lang/diag"
 	"perch/lang/source"
 	"perch/lang/unit"
@@ -32,6 +33,7 @@ type draft struct {
 	mating     []eval.Mating
 	steps      []eval.Operation
 	operations map[*solid.Body]eval.Operation
+	shop       *workshop.Profile
 }
 
 // fullName names the part and its size in messages.
@@ -103,7 +105,7 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 		return nil, diag.List{internal(err, d.at)}, nil
 	}
 	f := check.Measure(m, d.material.Density.X)
-	f.Part.Material = &d.material
+	f.Part.Material, f.Part.Shop = &d.material, d.shop
 	results, l := check.Run(d.checks, f)
 	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
 	return &Part{

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"perch/compile/eval"
+	"perch/compile/workshop"
 	"perch/lang/diag"
 )
 
@@ -19,6 +20,14 @@ type Inspection struct {
 	// Sketches are the solved sketches that need no arguments, in the order of
 	// the file.
 	Sketches []eval.Sketch
+	// Workshop is the workshop in force, nil when the files have faults.
+	Workshop *workshop.Profile
+}
+
+// Workshop works out the workshop in force for a part file, or for a folder.
+func (s *Session) Workshop(ctx context.Context, path string, o Options) (*Inspection, error) {
+	o.folder = true
+	return s.Inspect(ctx, path, o)
 }
 
 // Inspect works out the values of the file at path, with the settings and in
@@ -27,16 +36,19 @@ type Inspection struct {
 func (s *Session) Inspect(ctx context.Context, path string, o Options) (*Inspection, error) {
 	in := &Inspection{}
 	res, err := s.work(ctx, path, o, func(l *loader, res *Result) error {
-		settings := o.settings(res)
+		settings, entries := o.settings(res)
 		if res.Diags.HasErrors() {
 			return nil
 		}
-		r, err := eval.Inspect(ctx, modules(l)[l.main], eval.Options{Settings: settings, Sizes: o.Sizes, Tolerance: o.Tolerance})
+		all := modules(l)
+		r, err := eval.Inspect(ctx, all[l.main], eval.Options{
+			Settings: settings, Sizes: o.Sizes, Tolerance: o.Tolerance, Workshop: all[l.shop], Entries: entries,
+		})
 		if err != nil {
 			return err
 		}
 		res.Diags.Add(r.Diags...)
-		in.Quantities, in.Sources, in.Sketches = r.Quantities, r.Sources, r.Sketches
+		in.Quantities, in.Sources, in.Sketches, in.Workshop = r.Quantities, r.Sources, r.Sketches, r.Workshop
 		return nil
 	})
 	in.Diags = res.Diags

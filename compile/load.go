@@ -33,8 +33,10 @@ type module struct {
 type loader struct {
 	session *Session
 	main    *module
-	root    string // folder of the main file, as named
-	real    string // the same after following links
+	folder  bool    // main only stands for its folder
+	shop    *module // states the workshop, or nil
+	root    string  // folder of the main file, as named
+	real    string  // the same after following links
 	files   map[string]File
 	modules map[string]*module
 	order   []*module // each after those it uses
@@ -81,6 +83,19 @@ func (l *loader) load(name string) error {
 	l.main = m
 	l.follow(m)
 	return nil
+}
+
+// standFor makes an empty file of a folder, to ask what holds in it; ok is
+// false when the name is that of no folder.
+func (l *loader) standFor(name string) (ok bool) {
+	abs := absolute(name)
+	if info, err := os.Stat(abs); err != nil || !info.IsDir() {
+		return false
+	}
+	l.root, l.real, l.folder = abs, realPath(abs), true
+	l.main = l.open(abs, abs, filepath.Clean(name), "")
+	l.follow(l.main)
+	return true
 }
 
 // open parses a text, or takes the tree of the last time when the text is the

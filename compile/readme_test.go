@@ -25,6 +25,17 @@ func TestReadme(t *testing.T) {
 		text := m[1]
 		isPart := strings.Contains(text, "part ") && strings.Contains(text, "join ")
 		isSketch := strings.HasPrefix(text, "sketch ")
+		if strings.HasPrefix(text, "workshop ") {
+			path := filepath.Join(t.TempDir(), "workshop.perch")
+			if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+				t.Fatal(err)
+			}
+			r, err := compile.New().Build(context.Background(), path, compile.Options{})
+			if err != nil || len(r.Diags) > 0 {
+				t.Errorf("%v %+v\n%s", err, r.Diags, text)
+			}
+			continue
+		}
 		if !isPart && !isSketch {
 			continue
 		}

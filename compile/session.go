@@ -23,6 +23,7 @@ import (
 	"perch/compile/geom"
 	"perch/compile/mesh"
 	"perch/compile/solid"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
@@ -43,9 +44,14 @@ type Options struct {
 	Tolerance float64
 	// Parts names the parts to build; none means all that can be built.
 	Parts []string
+	// Workshop is the file that states the workshop; "" looks for one named
+	// workshop.perch beside the design and in the folders above.
+	Workshop string
 	// Progress, when not nil, is told the share done of a part, from 0 to 1.
 	// It may be called from several goroutines at once.
 	Progress func(part string, done float64)
+
+	folder bool // the path may be a folder, which stands for an empty file in it
 }
 
 // DefaultTolerance is the chord tolerance in mm when none is given: far below
@@ -64,6 +70,8 @@ type Result struct {
 	// Sketches are the solved sketches of the file, in its order, once for
 	// each size that was built.
 	Sketches []eval.Sketch
+	// Workshop is the workshop in force, nil when the files have faults.
+	Workshop *workshop.Profile
 	// Files are the files that were read or looked for, sorted by path. A
 	// later change of one of them may change the result.
 	Files []File
@@ -166,7 +174,12 @@ func (s *Session) work(ctx context.Context, path string, o Options, then func(*l
 	if !(o.Tolerance >= 0) || math.IsInf(o.Tolerance, 1) {
 		return res, fmt.Errorf("a tolerance of %g mm cannot be built to", o.Tolerance)
 	}
-	if err := l.load(path); err != nil {
+	if !o.folder || !l.standFor(path) {
+		if err := l.load(path); err != nil {
+			return res, err
+		}
+	}
+	if err := l.findShop(o.Workshop); err != nil {
 		return res, err
 	}
 	if err := ctx.Err(); err != nil {

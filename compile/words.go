@@ -6,6 +6,7 @@ import (
 	"perch/compile/builtin"
 	"perch/compile/check"
 	"perch/compile/sketch"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/resolve"
 )
@@ -34,6 +35,8 @@ func words() map[resolve.Words][]string {
 		add(resolve.Values, c.Name)
 	}
 	add(resolve.Values, builtin.MaterialWord)
+	add(resolve.Values, workshop.Word)
+	add(resolve.Values, workshop.FitWord)
 	for _, c := range check.Words {
 		add(resolve.Results, c.Name)
 	}
@@ -79,9 +82,10 @@ func clauses() map[string][]string {
 func (l *loader) bind() {
 	declared := map[*module][]string{}
 	faults := false
+	lists := l.withMaterials(vocabulary.lists)
 	for _, m := range l.order { // each after those it uses
 		info, diags := resolve.File(m.tree, &resolve.Tables{
-			Lists: vocabulary.lists, OfHead: vocabulary.ofHead,
+			Lists: lists, OfHead: vocabulary.ofHead,
 			Declared: func(_ *ast.Use, name string) ([]string, bool) {
 				used, ok := m.uses[name]
 				return declared[used], ok

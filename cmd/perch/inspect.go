@@ -16,17 +16,19 @@ import (
 	"perch/compile/figure"
 	"perch/compile/output"
 	"perch/compile/value"
+	"perch/lang/diag"
 	"perch/lang/diag/render"
 	"perch/lang/unit"
 )
 
 // inspectCommand lists the values of a part file.
 type inspectCommand struct {
-	File string   `arg:"" name:"file" help:"Part file."`
-	Set  []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure or a let another value: --set lead=5mm."`
-	Size string   `placeholder:"NAME" help:"Inspect this row of a sizes table."`
-	SVG  string   `name:"svg" placeholder:"FOLDER" type:"path" help:"Also draw every sketch, with its dimensions and what can still move, as an SVG file in this folder."`
-	JSON bool     `name:"json" help:"Print JSON for another program."`
+	File     string   `arg:"" name:"file" help:"Part file."`
+	Set      []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure or a let another value: --set lead=5mm."`
+	Workshop string   `placeholder:"FILE" help:"File that states the workshop; without it the nearest workshop.perch beside the part file or in a folder above."`
+	Size     string   `placeholder:"NAME" help:"Inspect this row of a sizes table."`
+	SVG      string   `name:"svg" placeholder:"FOLDER" type:"path" help:"Also draw every sketch, with its dimensions and what can still move, as an SVG file in this folder."`
+	JSON     bool     `name:"json" help:"Print JSON for another program."`
 }
 
 // Help implements kong.HelpProvider.
@@ -36,7 +38,7 @@ func (*inspectCommand) Help() string {
 
 // Run implements the command.
 func (n *inspectCommand) Run(ctx context.Context, c *console) error {
-	ch := choice{Set: n.Set}
+	ch := choice{Set: n.Set, Workshop: n.Workshop}
 	if n.Size != "" {
 		ch.Size = []string{n.Size}
 	}
@@ -54,13 +56,7 @@ func (n *inspectCommand) Run(ctx context.Context, c *console) error {
 			return err
 		}
 	}
-	worst := done
-	switch {
-	case slices.ContainsFunc(in.Diags, compile.WrongUse):
-		worst = trouble
-	case in.Diags.HasErrors():
-		worst = faulty
-	}
+	worst := judged(in.Diags)
 	if n.JSON {
 		if err := c.json(inspectReport(n.File, worst, in)); err != nil {
 			return err
@@ -85,6 +81,17 @@ func (n *inspectCommand) draw(c *console, in *compile.Inspection) error {
 		}
 	}
 	return nil
+}
+
+// judged is the status that diagnostics ask for.
+func judged(l diag.List) status {
+	switch {
+	case slices.ContainsFunc(l, compile.WrongUse):
+		return trouble
+	case l.HasErrors():
+		return faulty
+	}
+	return done
 }
 
 // shown is one line of the table.

@@ -37,6 +37,7 @@ type commands struct {
 	Watch     watchCommand     `cmd:"" help:"Build again each time a part file, or a file it uses, is saved."`
 	Check     checkCommand     `cmd:"" help:"Build the parts and report on them, but write nothing."`
 	Inspect   inspectCommand   `cmd:"" help:"List measures, lets and measures of sketches with their uncertainties."`
+	Workshop  workshopCommand  `cmd:"" help:"Print the workshop in force: printer, materials, fits, and where each value comes from."`
 	Picture   pictureCommand   `cmd:"" help:"Draw the parts as PNG pictures."`
 	Draw      drawCommand      `cmd:"" help:"Draw the parts on paper, with dimensions, as PDF or SVG."`
 	Plate     plateCommand     `cmd:"" help:"Arrange copies of the parts on the bed and write them as one 3MF file."`

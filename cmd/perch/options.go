@@ -14,9 +14,10 @@ import (
 
 // choice holds the flags that say what to build.
 type choice struct {
-	Set       []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure, a let or a parameter another value: --set lead=5mm."`
+	Set       []string `sep:"none" placeholder:"NAME=VALUE" help:"Give a measure, a let, a parameter or an entry of the workshop another value: --set lead=5mm, --set workshop.nozzle=0.6mm."`
 	Size      []string `sep:"none" placeholder:"NAME" help:"Build this row of a sizes table; may be given several times."`
 	AllSizes  bool     `help:"Build every row of the sizes tables; a part without one is built as written."`
+	Workshop  string   `placeholder:"FILE" help:"File that states the workshop; without it the nearest workshop.perch beside the part file or in a folder above."`
 	Tolerance length   `placeholder:"LENGTH" help:"Greatest distance between a curve and the flats it is made of; 0.01mm when not given."`
 	JSON      bool     `name:"json" help:"Print the report as JSON for another program."`
 }
@@ -31,14 +32,14 @@ func (f files) format() output.Format { return output.Format(f.Format) }
 
 // options checks the flags and turns them into those of a build.
 func (o choice) options() (compile.Options, error) {
-	b := compile.Options{Sizes: o.Size, AllSizes: o.AllSizes, Tolerance: float64(o.Tolerance)}
+	b := compile.Options{Sizes: o.Size, AllSizes: o.AllSizes, Tolerance: float64(o.Tolerance), Workshop: o.Workshop}
 	if o.AllSizes && len(o.Size) > 0 {
 		return b, fmt.Errorf("--size and --all-sizes exclude each other")
 	}
 	for _, s := range o.Set {
 		name, value, ok := strings.Cut(s, "=")
 		name, value = strings.TrimSpace(name), strings.TrimSpace(value)
-		if !ok || !isName(name) || value == "" {
+		if !ok || !isPath(name) || value == "" {
 			return b, fmt.Errorf("--set %s: write NAME=VALUE, such as --set lead=5mm", s)
 		}
 		for _, t := range b.Settings {
@@ -49,6 +50,16 @@ func (o choice) options() (compile.Options, error) {
 		b.Settings = append(b.Settings, compile.Setting{Name: name, Value: value})
 	}
 	return b, nil
+}
+
+// isPath reports names with points between, as of an entry of the workshop.
+func isPath(s string) bool {
+	for _, name := range strings.Split(s, ".") {
+		if !isName(name) {
+			return false
+		}
+	}
+	return true
 }
 
 func isName(s string) bool {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"perch/compile"
@@ -23,13 +22,10 @@ type job struct {
 
 // status tells how the job ended.
 func (j *job) status() status {
-	switch {
-	case j.err != nil, slices.ContainsFunc(j.result.Diags, compile.WrongUse):
+	if j.err != nil {
 		return trouble
-	case j.result.Diags.HasErrors():
-		return faulty
 	}
-	return done
+	return judged(j.result.Diags)
 }
 
 // writable reports whether the parts may be written: the build came to its

@@ -12,10 +12,10 @@ import (
 	"strings"
 
 	"perch/compile"
-	"perch/compile/check"
 	"perch/compile/output"
 	"perch/compile/picture"
 	"perch/compile/plate"
+	"perch/compile/workshop"
 	"perch/lang/diag/render"
 )
 
@@ -60,7 +60,7 @@ func (p *plateCommand) Run(ctx context.Context, c *console) error {
 	if err := l.collect(jobs, p.Copies); err != nil {
 		return err
 	}
-	shop := check.Practice{}
+	shop := jobs[0].result.Workshop // of the first file: all go onto one printer
 	bed := shop.Bed()
 	plates, err := plate.Arrange(ctx, l.parts, plate.Bed{
 		Width: bed.X, Depth: bed.Y, Height: bed.Z, Gap: float64(p.Gap), Border: float64(p.Border),
@@ -260,7 +260,7 @@ type plateStand struct {
 }
 
 // plates reports what stands on each bed.
-func (c *console) plates(l *loading, plates []plate.Plate, files []string, shop check.Workshop, asJSON bool) error {
+func (c *console) plates(l *loading, plates []plate.Plate, files []string, shop *workshop.Profile, asJSON bool) error {
 	reports := make([]plateReport, len(plates))
 	for i, p := range plates {
 		r := plateReport{Output: files[i]}

@@ -9,6 +9,7 @@ import (
 
 	"perch/compile"
 	"perch/compile/check"
+	"perch/compile/workshop"
 	"perch/lang/diag"
 	"perch/lang/diag/render"
 )
@@ -38,6 +39,9 @@ func (c *console) report(jobs []*job, asJSON bool) error {
 			if j.plain(i) {
 				c.part(p, j.output(i))
 			}
+		}
+		if w := j.result.Workshop; w != nil && len(j.result.Parts) > 0 {
+			c.inForce(w)
 		}
 	}
 	for _, j := range jobs {
@@ -85,6 +89,18 @@ func (c *console) part(p compile.Part, path string) {
 		fmt.Fprintf(c.out, "  checks  %d of %d hold\n", holding(p.Checks), n)
 	}
 	fmt.Fprintf(c.out, "  mesh    %s in %s\n", plural(len(p.Mesh.Triangles), "triangle"), span(p.Elapsed))
+}
+
+// inForce tells which workshop the parts were made for, and what was asked of
+// it that nobody has stated.
+func (c *console) inForce(w *workshop.Profile) {
+	assumed := w.Assumptions()
+	if w.File != "" {
+		fmt.Fprintf(c.out, "workshop  %s\n", render.Clean(w.File))
+	}
+	if len(assumed) > 0 {
+		fmt.Fprintf(c.out, "assumed   %s (common practice)\n", strings.Join(assumed, "; "))
+	}
 }
 
 func holding(checks []check.Result) int {
@@ -193,6 +209,8 @@ type fileReport struct {
 	Status      int            `json:"status"` // 0 done, 1 faults, 2 error
 	Error       string         `json:"error,omitempty"`
 	Parts       []partReport   `json:"parts"`
+	Workshop    string         `json:"workshop,omitempty"` // the file that states it
+	Assumed     []string       `json:"assumed,omitempty"`  // what common practice answered
 	Diagnostics []render.Entry `json:"diagnostics"`
 }
 
@@ -242,6 +260,9 @@ func (j *job) report() fileReport {
 		return r
 	}
 	r.Diagnostics = render.Entries(j.result.Diags)
+	if w := j.result.Workshop; w != nil {
+		r.Workshop, r.Assumed = w.File, w.Assumptions()
+	}
 	for i, p := range j.result.Parts {
 		lo, hi := p.Bounds.Min, p.Bounds.Max
 		r.Parts = append(r.Parts, partReport{

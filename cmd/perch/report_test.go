@@ -62,7 +62,7 @@ func TestSetFlag(t *testing.T) {
 	if len(o.Settings) != 2 || o.Settings[0] != want[0] || o.Settings[1] != want[1] {
 		t.Errorf("settings %v", o.Settings)
 	}
-	for _, s := range []string{"", "lead", "=5mm", "lead=", "5=5mm", "a b=1", "a.b=1"} {
+	for _, s := range []string{"", "lead", "=5mm", "lead=", "5=5mm", "a b=1", "a..b=1", ".b=1"} {
 		if _, err := (choice{Set: []string{s}}).options(); err == nil {
 			t.Errorf("--set %q was taken", s)
 		}

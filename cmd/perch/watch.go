@@ -11,6 +11,7 @@ import (
 
 	"perch/cmd/internal/watch"
 	"perch/compile"
+	"perch/compile/workshop"
 	"perch/lang/diag/render"
 )
 
@@ -34,8 +35,10 @@ func (w *watchCommand) Run(ctx context.Context, c *console) error {
 	}
 	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), good: map[string][]string{}}
 	return watch.Run(ctx, watch.Config{
-		Paths:   w.Paths,
-		Accept:  func(name string) bool { return strings.HasSuffix(name, ".perch") && !strings.HasPrefix(name, ".") },
+		Paths: w.Paths,
+		Accept: func(name string) bool {
+			return strings.HasSuffix(name, ".perch") && !strings.HasPrefix(name, ".") && name != workshop.FileName
+		},
 		Build:   k.build,
 		Gone:    k.gone,
 		Trouble: c.complain,

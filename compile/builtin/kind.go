@@ -78,6 +78,9 @@ func (k *Kind) mismatch(subject string, v value.Value) *value.Fault {
 	if n, ok := v.(value.Number); ok && n.Dim == unit.None && k.Value == value.NumberKind {
 		return f.Do("give it a unit, such as %s", k.Sample)
 	}
+	if o, ok := v.(interface{ Instead() string }); ok && k.Dim == unit.Length {
+		return f.Do("%s", o.Instead())
+	}
 	return f.Do("write %s, such as %s", k.phrase(), k.Sample)
 }
 

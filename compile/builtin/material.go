@@ -54,6 +54,8 @@ type Fact struct {
 	Low, High float64
 	// Source is "" for what is not known.
 	Source string
+	// Stated holds for what the maker's workshop states.
+	Stated bool
 }
 
 // Known reports whether there is a value at all.

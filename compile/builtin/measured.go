@@ -38,28 +38,28 @@ var lineFitFunc = Function{
 		"its uncertainty is that of the y and of their scatter about the line",
 	Example: "abs(line_fit(5mm, 1mm, 2mm, 2mm, 4mm, 3mm, 6mm) - 10mm) < 1e-9mm",
 	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
-		l, f := newFit(a)
+		l, f := newLine(a)
 		if f != nil {
 			return value.Number{}, f
 		}
-		return l.at(a[0].As(l.x[0].Dim)), nil
+		return l.At(a[0].As(l.x[0].Dim)), nil
 	}),
 	Scatter: func(a []value.Value) []float64 {
 		numbers := make([]value.Number, len(a))
 		for i, v := range a {
 			numbers[i] = v.(value.Number)
 		}
-		l, f := newFit(numbers)
+		l, f := newLine(numbers)
 		if f != nil {
 			return nil
 		}
-		return l.scatter(numbers[0].X)
+		return l.Scatter(numbers[0].X)
 	},
 }
 
-// fit is a straight line through pairs, by least squares (Draper and Smith,
+// Line is a straight line through pairs, by least squares (Draper and Smith,
 // Applied Regression Analysis, 3rd ed., 1.2 and 1.4).
-type fit struct {
+type Line struct {
 	x, y     []value.Number
 	mean     float64 // of the x
 	sxx      float64 // Σ (x - mean)²
@@ -67,8 +67,14 @@ type fit struct {
 	gradient float64
 }
 
-func newFit(a []value.Number) (*fit, *value.Fault) {
-	l := &fit{}
+// NewLine fits a line to pairs x, y, x, y, …; their x must not all be equal.
+func NewLine(pairs []value.Number) (*Line, *value.Fault) {
+	return newLine(append([]value.Number{pairs[0]}, pairs...))
+}
+
+// newLine takes the place to look at before the pairs.
+func newLine(a []value.Number) (*Line, *value.Fault) {
+	l := &Line{}
 	if len(a) < 5 || len(a)%2 == 0 {
 		return nil, value.Faultf(Domain, "line_fit takes a place and at least two pairs, these are %d numbers", len(a)).
 			Do("write `line_fit(at, x1, y1, x2, y2, …)`")
@@ -109,9 +115,9 @@ func newFit(a []value.Number) (*fit, *value.Fault) {
 	return l, nil
 }
 
-// at returns the height of the line: Σ wᵢ yᵢ with wᵢ = 1/n + (at - x̄)(xᵢ - x̄)/Sxx,
+// At returns the height of the line: Σ wᵢ yᵢ with wᵢ = 1/n + (at - x̄)(xᵢ - x̄)/Sxx,
 // so that every y counts with the uncertainty it has.
-func (l *fit) at(place value.Number) value.Number {
+func (l *Line) At(place value.Number) value.Number {
 	d := place.X - l.mean
 	sum := place.Apply(0, l.gradient, l.y[0].Dim)
 	for i, y := range l.y {
@@ -122,10 +128,10 @@ func (l *fit) at(place value.Number) value.Number {
 	return sum
 }
 
-// scatter returns what the scatter about the line contributes at a place:
+// Scatter returns what the scatter about the line contributes at a place:
 // s/√n for its height and s·(at - x̄)/√Sxx for its slope, which do not depend on
 // each other; s² = Σ residual²/(n - 2).
-func (l *fit) scatter(place float64) []float64 {
+func (l *Line) Scatter(place float64) []float64 {
 	n := len(l.x)
 	if n < 3 {
 		return nil

@@ -158,6 +158,7 @@ type steps struct {
 	mating   []Mating
 	material *builtin.Material
 	named    *ast.Material // the step that named it, or nil
+	assumed  bool          // neither a step nor the workshop named it
 	checks   []*ast.Check
 	done     []Operation
 }
@@ -256,7 +257,9 @@ func (p *steps) make(st *ast.Make) {
 // choose finds the step that names the material, wherever it stands, so that
 // every other step can ask for it; without one the material is the default.
 func (p *steps) choose() {
-	p.material, _ = builtin.LookupMaterial(builtin.DefaultMaterial)
+	byDefault := p.e.shop.Look("material")
+	p.material, _ = p.e.shop.Material(string(byDefault.Value.(value.Text)))
+	p.assumed = byDefault.Assumed()
 	for _, st := range p.decl.Steps {
 		if m, ok := st.(*ast.Material); ok {
 			p.printIn(m)
@@ -270,14 +273,12 @@ func (p *steps) printIn(st *ast.Material) {
 			diag.Label{At: p.named.Span(), Text: "first told here"})
 		return
 	}
-	m, ok := builtin.LookupMaterial(st.Name.Name)
+	m, ok := p.e.shop.Material(st.Name.Name)
 	if !ok {
-		f := value.Faultf(NoMaterial, "there is no material called `%s`", st.Name.Name)
-		f.Notes = nearest(st.Name.Name, builtin.MaterialNames())
-		p.e.fault(st.Name.Span(), f)
+		p.e.fault(st.Name.Span(), noMaterial(st.Name.Name, p.e.shop.MaterialNames()))
 		return
 	}
-	p.named, p.material = st, m
+	p.named, p.material, p.assumed = st, m, false
 }
 
 // partDef is a declared part; as a body it is what its steps make.

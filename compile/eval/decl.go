@@ -45,6 +45,8 @@ func (e *evaluator) file(m *module, set overrides, eager bool) {
 			}
 		case *ast.Part:
 			s.set(d.Name.Name, d.Name.Span(), &partDef{d, s})
+		case *ast.Workshop:
+			e.misplaced(m, d)
 		}
 	}
 }

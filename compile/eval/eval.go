@@ -15,6 +15,7 @@ import (
 	"perch/compile/sketch"
 	"perch/compile/solid"
 	"perch/compile/value"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
@@ -48,6 +49,10 @@ type Options struct {
 	// Tolerance is the chord tolerance of the build in mm; 0 means
 	// solid.DefaultTolerance.
 	Tolerance float64
+	// Workshop is the file that states the workshop, or nil; Entries take the
+	// place of what it states.
+	Workshop *Module
+	Entries  []ast.Entry
 }
 
 // Result is what a file came to.
@@ -62,6 +67,8 @@ type Result struct {
 	// for each set of values that parts were made with.
 	Sketches []Sketch
 	Diags    diag.List
+	// Workshop is the one in force.
+	Workshop *workshop.Profile
 }
 
 // Build is one part in one size that the options choose.
@@ -135,7 +142,9 @@ func Run(ctx context.Context, main *Module, o Options) (*Result, error) {
 		o.Tolerance = solid.DefaultTolerance
 	}
 	e := newEvaluator(ctx, main, o)
+	e.openShop()
 	r := e.run()
+	r.Workshop = e.shop
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -179,6 +188,8 @@ type evaluator struct {
 	standIn bool   // the facts are not those of a finished part
 	missing string // what a check asked for and nobody knows
 
+	shop     *workshop.Profile
+	shopOpen bool              // the workshop is worked out
 	material *builtin.Material // of the part that is being worked out, or nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"perch/compile/geom"
 	"perch/compile/solve"
 	"perch/compile/value"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/unit"
@@ -92,8 +93,11 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 	if c, ok := builtin.LookupConstant(x.Name); ok {
 		return c.Value
 	}
-	if x.Name == builtin.MaterialWord {
+	switch x.Name {
+	case builtin.MaterialWord:
 		return e.printedIn(x)
+	case workshop.Word, workshop.FitWord:
+		return e.ofShop(x)
 	}
 	if f, ok := builtin.LookupFunction(x.Name); ok {
 		return &builtinFunc{f}
@@ -247,7 +251,10 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 		wrong, at = b, x.Y
 	}
 	f := value.Faultf(WrongOperand, "`%s` takes numbers, this is %s", x.Op, value.Describe(wrong))
-	if wrong.Kind() == value.AreaKind || wrong.Kind() == value.BodyKind {
+	if o, ok := wrong.(fitObject); ok {
+		f.Code = FitUnclear
+		f.Do("%s", o.Instead())
+	} else if wrong.Kind() == value.AreaKind || wrong.Kind() == value.BodyKind {
 		f.Do("join areas and bodies with `with`, take away with `less`, keep what they share with `within`")
 	} else {
 		f.Do("write a number on both sides")

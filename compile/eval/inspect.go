@@ -7,6 +7,7 @@ import (
 	"perch/compile/sketch"
 	"perch/compile/solid"
 	"perch/compile/value"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
@@ -29,6 +30,7 @@ type Inspection struct {
 	Sources    []Source   // what contributions count by
 	Sketches   []Sketch   // those that need no arguments, in the order of the file
 	Diags      diag.List
+	Workshop   *workshop.Profile // the one in force
 }
 
 // Inspect evaluates the declarations of a file in one size, with the settings,
@@ -39,6 +41,7 @@ func Inspect(ctx context.Context, main *Module, o Options) (*Inspection, error) 
 		o.Tolerance = solid.DefaultTolerance
 	}
 	e := newEvaluator(ctx, main, o)
+	e.openShop()
 	env := &module{Module: main}
 	e.file(env, nil, true)
 	set := overrides{}
@@ -50,7 +53,7 @@ func Inspect(ctx context.Context, main *Module, o Options) (*Inspection, error) 
 		e.file(again, set, true)
 		env = again
 	}
-	r := &Inspection{Quantities: e.quantities(env), Sources: e.sources}
+	r := &Inspection{Quantities: e.quantities(env), Sources: e.sources, Workshop: e.shop}
 	size := ""
 	if len(o.Sizes) > 0 {
 		size = o.Sizes[0]

@@ -36,11 +36,22 @@ func (e *evaluator) newSource(name string, at source.Span, s *scope) int {
 // after +- is a standard uncertainty (k = 1); what stands after within is the
 // limit that the instrument keeps to, a rectangular distribution.
 func (e *evaluator) measure(d *ast.Measure, s *scope) value.Value {
-	var numbers []value.Number
-	for _, r := range d.Readings {
+	v, numbers, ok := e.reckon(d.Name.Name, d.Name.Span(), d.Readings, d.Error, d.Limit, s)
+	if !ok {
+		return value.Bad{}
+	}
+	if s.module != nil && s.module.Module == e.main {
+		e.measures = append(e.measures, Measure{Name: d.Name.Name, At: d.Span(), Readings: numbers, Value: v})
+	}
+	return v
+}
+
+// reckon works out a measure of that name.
+func (e *evaluator) reckon(name string, at source.Span, readings []ast.Expr, uncertainty, within ast.Expr, s *scope) (v value.Number, numbers []value.Number, ok bool) {
+	for _, r := range readings {
 		n, ok := e.reading(r, s, numbers)
 		if !ok {
-			return value.Bad{}
+			return v, nil, false
 		}
 		if len(numbers) > 0 {
 			n = n.As(numbers[0].Dim)
@@ -48,20 +59,16 @@ func (e *evaluator) measure(d *ast.Measure, s *scope) value.Value {
 		numbers = append(numbers, n)
 	}
 	if len(numbers) == 0 {
-		return value.Bad{}
+		return v, nil, false
 	}
-	u, ok1 := e.stated(d.Error, "uncertainty", "an uncertainty", s, numbers[0])
-	limit, ok2 := e.stated(d.Limit, "limit", "a limit", s, numbers[0])
+	u, ok1 := e.stated(uncertainty, "uncertainty", "an uncertainty", s, numbers[0])
+	limit, ok2 := e.stated(within, "limit", "a limit", s, numbers[0])
 	if !ok1 || !ok2 {
-		return value.Bad{}
+		return v, nil, false
 	}
-	k := e.newSource(d.Name.Name, d.Name.Span(), s)
+	k := e.newSource(name, at, s)
 	e.sources[k].Instrument = math.Hypot(u, value.Rectangular(limit))
-	v := value.Measured(numbers, e.sources[k].Instrument, k)
-	if s.module != nil && s.module.Module == e.main {
-		e.measures = append(e.measures, Measure{Name: d.Name.Name, At: d.Span(), Readings: numbers, Value: v})
-	}
-	return v
+	return value.Measured(numbers, e.sources[k].Instrument, k), numbers, true
 }
 
 // moduleName is a module as others name it: "dims" for "shared/dims.perch".

@@ -182,7 +182,7 @@ func (e *evaluator) jobs(base *module) []job {
 		}
 	}
 	jobs = slices.DeleteFunc(jobs, func(j job) bool { return !e.buildable(j) })
-	if len(jobs) == 0 && !e.diags.HasErrors() && !e.main.File.Partial {
+	if len(jobs) == 0 && shopDecl(e.main.File) == nil && !e.diags.HasErrors() && !e.main.File.Partial {
 		e.noPart(parts)
 	}
 	return jobs
@@ -381,7 +381,7 @@ func (e *evaluator) build(j job, env *module, set overrides) *Part {
 	if j.row != nil {
 		out.Size = j.row.Name.Name
 	}
-	out.Assumed, out.Material = st.named == nil, *st.material
+	out.Assumed, out.Material = st.assumed, *st.material
 	return out
 }
 

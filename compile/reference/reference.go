@@ -10,6 +10,7 @@ import (
 	"perch/compile/builtin"
 	"perch/compile/check"
 	"perch/compile/sketch"
+	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/parse"
 	"perch/lang/source"
@@ -30,6 +31,7 @@ var Statements = []Statement{
 	{"let", "names a value, or a function of one line", "let wall = 2.4mm\nlet room(d: length) = d + 0.3mm\n"},
 	{"sketch", "a profile, drawn roughly and pinned by relations and equations", "sketch plate {\n    rectangle rim width 40mm, height 12mm, centre (0, 0)\n    circle hole centre (0, 0), diameter 3.4mm\n    area rim less hole\n}\n"},
 	{"part", "a body made in steps: join, cut, trim, mating, material, check", "part foot(long: length = 20mm) {\n    mating pipe = cylinder radius 57mm, along y, centre (0, 0, -57mm)\n    join box width 20mm, depth long, from z = -2mm to z = 5mm\n    cut  pipe\n    material petg\n    check mass <= 20g\n}\n"},
+	{"workshop", "the printer, the fits and the plastics of the maker, in a file of its own called workshop.perch", "workshop {\n    nozzle               = 0.6mm\n    fit.snug.on_diameter = 0.12mm +- 0.02mm\n    hole 4mm             = 3.84mm, 3.87mm, 3.86mm within 0.02mm\n    petg.price           = 24 / 1kg\n}\n"},
 	{"sizes", "a table of variants of one part", "part foot(long: length = 20mm) {\n    join box width 20mm, depth long, height 5mm\n}\n\nsizes foot {\n    short: long = 12mm\n    long:  long = 60mm\n}\n"},
 }
 
@@ -45,6 +47,7 @@ func Markdown() string {
 	w.sketches()
 	w.checks()
 	w.materials()
+	w.workshop()
 	w.modules()
 	return w.b.String()
 }
@@ -162,6 +165,26 @@ func fumes(m builtin.Material) string {
 		return " Ventilate when printing it."
 	}
 	return ""
+}
+
+func (w *writer) workshop() {
+	w.head("The workshop")
+	w.line("What `workshop { … }` can state; a part asks for it by `workshop.NAME`:\n")
+	p := workshop.New("")
+	for _, e := range workshop.Entries {
+		text := ""
+		if s := p.Look(e.Name); s.Value != nil {
+			text = fmt.Sprintf("; else %s (%s)", workshop.Show(s.Value), s.Source)
+		}
+		w.line("- `%s = %s`: %s%s", e.Name, e.Sample, e.Doc, text)
+	}
+	w.line("- `hole 4mm = 3.84mm, 3.87mm`, `peg 4mm = …`: what a hole, or a peg, drawn with that diameter came out at")
+	w.line("- `petg.price = 24 / 1kg`, `green.like = \"petg\"`, `green.density = …`: values of a known material, or of one of your own")
+	w.line("\nThe fits: clearances between two printed things, on diameter, here as common practice has them. A workshop states `fit.NAME.on_diameter` or `fit.NAME.per_side`:\n")
+	for _, f := range workshop.Fits {
+		w.line("- `fit.%s`: %s; %s +- %s on diameter", f.Name, f.Doc, unit.Format(f.Clearance, unit.Length), unit.Format(f.Give, unit.Length))
+	}
+	w.line("\n`fit.snug.hole(d)` is the diameter to draw for a hole that something of diameter d goes into, `fit.snug.peg(d)` that of a peg that goes into a hole of d; both with what holes and pegs of this workshop come out at. `fit.snug.on_diameter` and `fit.snug.per_side` are the clearances alone.")
 }
 
 // printed writes a value of the table with its uncertainty or its range.

@@ -41,7 +41,8 @@ type Ident struct {
 	Name string
 }
 
-// Decl is a top-level declaration: *Use, *Measure, *Let, *Sketch, *Part or *Sizes.
+// Decl is a top-level declaration: *Use, *Measure, *Let, *Sketch, *Part, *Sizes
+// or *Workshop.
 type Decl interface {
 	Node
 	decl()
@@ -128,12 +129,32 @@ type Setting struct {
 	Measured *Measure
 }
 
-func (*Use) decl()     {}
-func (*Measure) decl() {}
-func (*Let) decl()     {}
-func (*Sketch) decl()  {}
-func (*Part) decl()    {}
-func (*Sizes) decl()   {}
+// Workshop tells of the maker's printer, plastics and fits.
+type Workshop struct {
+	At
+	Entries []Entry
+	Gaps
+}
+
+// Entry is one value of a Workshop: `nozzle = 0.4mm`, `petg.price = 24 / 1kg`,
+// or with a size `hole 4mm = 3.86mm, 3.84mm within 0.02mm`. Its value is written
+// like that of a Measure.
+type Entry struct {
+	At
+	Path     []Ident // at least one
+	Size     Expr    // or nil
+	Readings []Expr  // at least one
+	Error    Expr    // after +-, or nil
+	Limit    Expr    // after within, or nil
+}
+
+func (*Use) decl()      {}
+func (*Measure) decl()  {}
+func (*Let) decl()      {}
+func (*Sketch) decl()   {}
+func (*Part) decl()     {}
+func (*Sizes) decl()    {}
+func (*Workshop) decl() {}
 
 // Expr is an expression: *Number, *String, *Ref, *Member, *Call, *Unary,
 // *Binary, *Tuple, *If, *Phrase, *Combine or, in a check, *Ask.

@@ -20,6 +20,9 @@ func align(rows []*row) {
 		runs(g, func(a, b *row) bool { return a.kind == check && b.kind == check }, func(run []*row) {
 			column(run, comparison)
 		})
+		runs(g, func(a, b *row) bool { return a.kind == entry && b.kind == entry }, func(run []*row) {
+			column(run, equalSign)
+		})
 		runs(g, func(a, b *row) bool { return a.kind == sizeRow && b.kind == sizeRow }, func(run []*row) {
 			column(run, func(r *row) int { return 2 })
 			cells(run)
@@ -110,6 +113,16 @@ func comparison(r *row) int {
 		}
 	}
 	return found
+}
+
+// equalSign returns the first `=`.
+func equalSign(r *row) int {
+	for i, t := range r.toks {
+		if t.Type == token.Op && t.Value == "=" {
+			return i
+		}
+	}
+	return 0
 }
 
 // cells puts the settings of sizes below each other, as long as the rows set

@@ -9,7 +9,7 @@
 //   - Lines are indented by 4 spaces a block. An opening brace ends its line,
 //     a closing one stands alone.
 //   - One blank line at most, none at the start or end of a block, and one
-//     around each sketch, part and table of sizes.
+//     around each sketch, part, table of sizes and workshop.
 //   - A space on both sides of an operator and after a comma or a colon; none
 //     inside parentheses, none between a function and its parentheses. `^`
 //     stands tight, except behind a number, where it would become a unit.
@@ -19,9 +19,9 @@
 //     after the `=` of its let.
 //   - In a group of neighbouring lines (no blank line or comment between),
 //     these stand in columns: the `=` of measures, of lets without parameters,
-//     and of equations; the comparison of checks; the names of sketch
-//     entities, and what follows the name in lines with the same first word;
-//     the settings of sizes. A line with more than 28 characters before that
+//     of equations and of the entries of a workshop; the comparison of checks;
+//     the names of sketch entities, and what follows the name in lines with
+//     the same first word; the settings of sizes. A line with more than 28 characters before that
 //     place, or without it, ends the column.
 //   - `cut` takes the room of `join` and `trim`, and `arc` that of `line`.
 //   - Comments behind lines of a group stand in one column, two spaces behind

@@ -19,7 +19,8 @@ const (
 	segment
 	verb // join, cut, trim
 	sizeRow
-	header // of a sketch, a part, a table of sizes
+	entry  // of a workshop: `=` in a column
+	header // of a sketch, a part, a table of sizes, a workshop
 )
 
 // marks is what the tree knows about tokens, by their byte offset.
@@ -83,6 +84,10 @@ func (m *marks) note(v reflect.Value) {
 		m.steps(n)
 	case *ast.Sizes:
 		set(n, header)
+	case *ast.Workshop:
+		set(n, header)
+	case ast.Entry:
+		set(n, entry)
 	case ast.SizeRow:
 		set(n, sizeRow)
 	case *ast.Point, *ast.Line, *ast.Arc, *ast.Circle, *ast.Shape:

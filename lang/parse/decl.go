@@ -18,6 +18,8 @@ func (p *parser) decls() {
 			p.strayBrace(t)
 		case t.Type == token.Keyword && token.Declares(t.Value):
 			p.decl(t)
+		case t.Type == token.Ident && t.Value == workshopWord:
+			p.blockDecl(t, p.statement())
 		default:
 			p.noDecl()
 		}
@@ -198,6 +200,10 @@ func (p *parser) blockDecl(t token.Token, head []token.Token) {
 	p.file.Decls = append(p.file.Decls, d)
 }
 
+// workshopWord begins a workshop at the top level; anywhere else it is a name
+// that stands for the workshop in force.
+const workshopWord = "workshop"
+
 func blockWord(keyword string) string {
 	if keyword == "sizes" {
 		return "table of sizes"
@@ -210,6 +216,12 @@ func (p *parser) header(t token.Token, stmt []token.Token) ast.Decl {
 	if t.Value == "sizes" {
 		if g, ok := read(p, sizesGrammar, t.Value, stmt); ok {
 			return &ast.Sizes{At: p.at1(g.Tokens), Part: p.ident(g.Part)}
+		}
+		return nil
+	}
+	if t.Value == workshopWord {
+		if g, ok := read(p, shopGrammar, t.Value, stmt); ok {
+			return &ast.Workshop{At: p.at1(g.Tokens)}
 		}
 		return nil
 	}
@@ -233,12 +245,16 @@ func (p *parser) inner(d ast.Decl, head []token.Token) token.Token {
 		return p.block(head, func(stmt []token.Token) { p.step(d, stmt) })
 	case *ast.Sizes:
 		return p.block(head, func(stmt []token.Token) { p.sizeRow(d, stmt) })
+	case *ast.Workshop:
+		return p.block(head, func(stmt []token.Token) { p.entry(d, stmt) })
 	}
 	switch head[0].Value {
 	case "sketch":
 		return p.sketchBlock(&ast.Sketch{}, head)
 	case "part":
 		return p.block(head, func(stmt []token.Token) { p.step(&ast.Part{}, stmt) })
+	case workshopWord:
+		return p.block(head, func(stmt []token.Token) { p.entry(&ast.Workshop{}, stmt) })
 	}
 	return p.block(head, func(stmt []token.Token) { p.sizeRow(&ast.Sizes{}, stmt) })
 }
@@ -253,7 +269,31 @@ func (p *parser) close(d ast.Decl, closing token.Token) {
 		d.Place = d.Place.To(at)
 	case *ast.Sizes:
 		d.Place = d.Place.To(at)
+	case *ast.Workshop:
+		d.Place = d.Place.To(at)
 	}
+}
+
+// entry reads one line of a workshop.
+func (p *parser) entry(d *ast.Workshop, stmt []token.Token) {
+	n := len(p.diags)
+	var x ast.Entry
+	if s, ok := p.sound(stmt); ok {
+		if g, ok := read(p, entryGrammar, "entry", s); ok {
+			x = ast.Entry{At: p.at1(g.Tokens), Readings: p.values(g.Readings), Error: p.value(g.Error), Limit: p.value(g.Limit)}
+			for _, w := range g.Path {
+				x.Path = append(x.Path, p.ident(w.Word))
+			}
+			if g.Size != nil {
+				x.Size = p.value(&value{toks: []token.Token{*g.Size}})
+			}
+		}
+	}
+	if len(p.diags) > n {
+		d.Partial = true
+		return
+	}
+	d.Entries = append(d.Entries, x)
 }
 
 func (p *parser) sizeRow(d *ast.Sizes, stmt []token.Token) {

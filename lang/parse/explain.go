@@ -19,6 +19,8 @@ var forms = map[string]string{
 	"part":        "part comb(teeth: count = 6) { … }",
 	"sizes":       "sizes comb { thin: lead = 3.2mm }",
 	"row":         "thin: lead = 3.2mm, teeth = 4",
+	"workshop":    "workshop { nozzle = 0.4mm }",
+	"entry":       "nozzle = 0.4mm",
 	"join":        "join box width 40mm, depth 20mm, height 5mm",
 	"cut":         "cut cylinder radius 3mm, along y",
 	"trim":        "trim box width 40mm, depth 20mm, height 5mm",
@@ -304,7 +306,7 @@ func (p *parser) incomplete(kind string, stmt []token.Token, todo string) {
 
 // starts lists the words that begin a line, by the block they stand in.
 var starts = map[string][]string{
-	"top":     {"use", "measure", "let", "sketch", "part", "sizes"},
+	"top":     {"use", "measure", "let", "sketch", "part", "sizes", "workshop"},
 	"part":    {"join", "cut", "trim", "mating", "material", "check", "caution", "let"},
 	"sketch":  {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon", "round", "bevel", "area", "guide", "let"},
 	"guide":   {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon"},

@@ -28,6 +28,8 @@ var (
 	headerGrammar   = build[header]()
 	sizesGrammar    = build[sizesHeader]()
 	rowGrammar      = build[sizeRow]()
+	shopGrammar     = build[shopHeader]()
+	entryGrammar    = build[entry]()
 	makeGrammar     = build[makeStep]()
 	matingGrammar   = build[matingStep]()
 	materialGrammar = build[materialStep]()
@@ -427,6 +429,20 @@ type setting struct {
 	span
 	Name  token.Token `parser:"@Ident '='"`
 	Value *argument   `parser:"@@"`
+}
+
+type shopHeader struct {
+	span
+	Word token.Token `parser:"@'workshop'"`
+}
+
+type entry struct {
+	span
+	Path     []*name      `parser:"@@ ('.' @@)*"`
+	Size     *token.Token `parser:"@Number?"`
+	Readings []*value     `parser:"'=' @@ (',' @@)*"`
+	Error    *value       `parser:"( '+-' @@ )?"`
+	Limit    *value       `parser:"( 'within' @@ )?"`
 }
 
 // Steps of a part.

@@ -169,6 +169,12 @@ func (r *resolver) decl(d ast.Decl) {
 		r.part(d)
 	case *ast.Sizes:
 		r.sizes(d)
+	case *ast.Workshop:
+		for _, e := range d.Entries {
+			r.exprs(r.top, e.Readings)
+			r.expr(r.top, e.Error)
+			r.expr(r.top, e.Limit)
+		}
 	}
 	for _, n := range names(d) {
 		r.declare(r.top, n)
