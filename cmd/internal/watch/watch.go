@@ -40,7 +40,12 @@ func (s Stamp) blank() bool { return !s.Found || s == emptyFile }
 // Builder builds one file and returns what it read: the stamp of every file
 // that it opened or looked for, by absolute path. It stops early, without
 // writing anything, when ctx ends; its answer is then not used.
-type Builder func(ctx context.Context, file string) map[string]Stamp
+//
+// A build begins with the first event of a save, which may not be over yet.
+// So before anything of it is written or shown, the builder calls settled:
+// that waits until the files have been still for long enough, and reports
+// whether the build still stands.
+type Builder func(ctx context.Context, file string, settled func() bool) map[string]Stamp
 
 // Config says what to watch.
 type Config struct {
@@ -55,8 +60,8 @@ type Config struct {
 	// Trouble is told when the system cannot watch a folder.
 	Trouble func(error)
 
-	// Quiet is how long the folders must be still before a save counts as
-	// finished (0: 25 ms).
+	// Quiet is how long the files must be still before a save counts as
+	// finished (0: 25 ms). Builds run meanwhile.
 	Quiet time.Duration
 	// Grace is how much longer to wait when a file is empty or missing: many
 	// editors empty a file, or move it away, before they write it (0: 300 ms).
@@ -66,8 +71,12 @@ type Config struct {
 	Poll time.Duration
 }
 
-// longest bounds how long events that never pause can put off a look.
-const longest = 20
+// A look comes at once after an event, but not sooner after the last look
+// than pause, and looking takes no more than one part in share of the time.
+const (
+	pause = 3 * time.Millisecond
+	share = 5
+)
 
 // Run builds every file once, then again after each save, until ctx ends. It
 // returns an error only when watching cannot begin.
@@ -129,6 +138,12 @@ type watcher struct {
 	stale   bool // the running build has been told to stop
 	cancel  context.CancelFunc
 	done    chan outcome
+	settled chan struct{} // closed once the running build may be shown; nil after that
+
+	stirred time.Time // when a look last found a file changed
+	free    time.Time // before that no look
+	next    *time.Timer
+	due     time.Time // when next fires, zero for never
 }
 
 // root is a folder given by the user; shown is how it was written.
@@ -149,20 +164,13 @@ type outcome struct {
 }
 
 func (w *watcher) loop(ctx context.Context) {
-	quiet := time.NewTimer(0) // the first look comes at once
-	var burst time.Time       // when the present burst of events began
+	w.next = time.NewTimer(0) // the first look comes at once
+	defer w.next.Stop()
 	var poll <-chan time.Time
 	if w.Poll > 0 {
 		t := time.NewTicker(w.Poll)
 		defer t.Stop()
 		poll = t.C
-	}
-	look := func() {
-		burst = time.Time{}
-		if again := w.look(); again > 0 {
-			quiet.Reset(again)
-		}
-		w.start(ctx)
 	}
 	for {
 		select {
@@ -171,27 +179,56 @@ func (w *watcher) loop(ctx context.Context) {
 			return
 		case e := <-w.notify.Events:
 			w.moved(e)
-			if burst.IsZero() {
-				burst = time.Now()
-			}
-			if time.Since(burst) < longest*w.Quiet {
-				quiet.Reset(w.Quiet)
-			}
+			w.lookAfter(0)
 		case err := <-w.notify.Errors:
 			// Events that overflowed are made up for by a look.
 			if !errors.Is(err, fsnotify.ErrEventOverflow) {
 				w.trouble(err)
 			}
-			quiet.Reset(w.Quiet)
-		case <-quiet.C:
-			look()
+			w.lookAfter(0)
+		case <-w.next.C:
+			w.due = time.Time{}
+			w.turn(ctx)
 		case <-poll:
-			look()
+			w.turn(ctx)
 		case o := <-w.done:
 			w.finish(o)
-			look()
+			w.turn(ctx)
 		}
 	}
+}
+
+// lookAfter asks for a look in a while, unless one comes sooner.
+func (w *watcher) lookAfter(wait time.Duration) {
+	at := time.Now().Add(wait)
+	if at.Before(w.free) {
+		at = w.free
+	}
+	if w.due.IsZero() || at.Before(w.due) {
+		w.due = at
+		w.next.Reset(time.Until(at))
+	}
+}
+
+// turn looks, begins the next build, and lets the running one be shown when
+// nothing has changed for long enough.
+func (w *watcher) turn(ctx context.Context) {
+	began := time.Now()
+	again := w.look()
+	w.free = time.Now().Add(max(pause, share*time.Since(began)))
+	if again > 0 {
+		w.lookAfter(again)
+	}
+	w.start(ctx)
+	if w.settled == nil {
+		return
+	}
+	if left := w.Quiet - time.Since(w.stirred); left > 0 {
+		w.lookAfter(left)
+		return
+	}
+	close(w.settled)
+	w.settled = nil
 }
 
 // moved forgets a folder that was itself moved or removed, so that the next
@@ -224,6 +261,7 @@ func (w *watcher) look() (again time.Duration) {
 		d.dirty = true
 		if d == w.running && !w.stale {
 			w.stale = true
+			w.settled = nil
 			w.cancel()
 		}
 	}
@@ -262,6 +300,7 @@ func (w *watcher) doubtful(path string, now, seen Stamp) time.Duration {
 
 // scan reads every file that a build leaned on.
 func (w *watcher) scan() {
+	before := w.now
 	w.now = map[string]Stamp{}
 	for _, d := range w.designs {
 		w.now[d.path] = Stamp{}
@@ -271,6 +310,9 @@ func (w *watcher) scan() {
 	}
 	for p := range w.now {
 		w.now[p] = stampOf(p)
+		if was, ok := before[p]; ok && was != w.now[p] {
+			w.stirred = time.Now()
+		}
 	}
 	for p := range w.doubt {
 		if !w.now[p].blank() {
@@ -422,8 +464,18 @@ func (w *watcher) start(ctx context.Context) {
 	w.running, w.stale = d, false
 	build, cancel := context.WithCancel(ctx)
 	w.cancel = cancel
+	settled := make(chan struct{})
+	w.settled = settled
+	wait := func() bool {
+		select {
+		case <-settled:
+			return build.Err() == nil
+		case <-build.Done():
+			return false
+		}
+	}
 	go func() {
-		seen := w.Build(build, d.shown)
+		seen := w.Build(build, d.shown, wait)
 		w.done <- outcome{d, seen}
 	}()
 }
@@ -431,7 +483,7 @@ func (w *watcher) start(ctx context.Context) {
 // finish takes up what a build read, unless it was told to stop.
 func (w *watcher) finish(o outcome) {
 	w.cancel()
-	w.running = nil
+	w.running, w.settled = nil, nil
 	if w.stale {
 		return // it is dirty, and what it saw then is in seen
 	}

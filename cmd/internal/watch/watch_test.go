@@ -54,7 +54,7 @@ func open(t *testing.T, dir string, c Config) *workshop {
 	return w
 }
 
-func (w *workshop) build(ctx context.Context, file string) map[string]Stamp {
+func (w *workshop) build(ctx context.Context, file string, settled func() bool) map[string]Stamp {
 	w.mu.Lock()
 	w.begun++
 	hold := w.hold
@@ -72,9 +72,10 @@ func (w *workshop) build(ctx context.Context, file string) map[string]Stamp {
 			text = append(text, w.read(filepath.Join(w.dir, name), seen))
 		}
 	}
+	stands := settled()
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if ctx.Err() == nil {
+	if stands {
 		w.builds = append(w.builds, filepath.Base(file)+": "+strings.Join(text, " | "))
 	}
 	return seen
