@@ -17,6 +17,7 @@ import (
 // is no design.
 func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Result) error {
 	settings, entries := o.settings(res)
+	res.Sizes = sizeNames(l.main.tree)
 	if res.Diags.HasErrors() {
 		return nil
 	}
@@ -43,6 +44,19 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 		}
 	}
 	return finish(ctx, s.bodies, drafts, o, res)
+}
+
+// sizeNames lists the rows of the tables of sizes in a file.
+func sizeNames(f *ast.File) []SizeName {
+	var out []SizeName
+	for _, d := range f.Decls {
+		if t, ok := d.(*ast.Sizes); ok {
+			for i := range t.Rows {
+				out = append(out, SizeName{t.Part.Name, t.Rows[i].Name.Name})
+			}
+		}
+	}
+	return out
 }
 
 // modules turns the loaded files into what eval takes. A file has one module

@@ -112,7 +112,7 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
 		Material: d.material.Name, MaterialAssumed: d.assumed,
-		Checks: results, Elapsed: time.Since(began),
+		Checks: results, Elapsed: time.Since(began), Mating: d.mates(m.Bounds(), o.Tolerance),
 	}, l, nil
 }
 

@@ -72,6 +72,8 @@ type Result struct {
 	Sketches []eval.Sketch
 	// Workshop is the workshop in force, nil when the files have faults.
 	Workshop *workshop.Profile
+	// Sizes are those that the file names for its parts, built or not.
+	Sizes []SizeName
 	// Files are the files that were read or looked for, sorted by path. A
 	// later change of one of them may change the result.
 	Files []File
@@ -83,6 +85,9 @@ type File struct {
 	Found bool
 	Sum   [sha256.Size]byte // of the content that was read
 }
+
+// SizeName is a row of a table of sizes.
+type SizeName struct{ Part, Size string }
 
 // Part is one finished part.
 type Part struct {
@@ -101,6 +106,8 @@ type Part struct {
 	// in Result.Diags as well.
 	Checks  []check.Result
 	Elapsed time.Duration
+	// Mating are the bodies that are not printed, in the order written.
+	Mating []Mate
 }
 
 // Session builds parts again and again, reusing what has not changed. It may

@@ -18,6 +18,7 @@ type job struct {
 	err     error // of the world
 	outputs []string
 	written []bool
+	changes []string // against the last good build, under watch
 }
 
 // status tells how the job ended.

@@ -211,6 +211,7 @@ type fileReport struct {
 	Parts       []partReport   `json:"parts"`
 	Workshop    string         `json:"workshop,omitempty"` // the file that states it
 	Assumed     []string       `json:"assumed,omitempty"`  // what common practice answered
+	Changes     []string       `json:"changes,omitempty"`  // since the last good build, under watch
 	Diagnostics []render.Entry `json:"diagnostics"`
 }
 
@@ -263,6 +264,7 @@ func (j *job) report() fileReport {
 	if w := j.result.Workshop; w != nil {
 		r.Workshop, r.Assumed = w.File, w.Assumptions()
 	}
+	r.Changes = j.changes
 	for i, p := range j.result.Parts {
 		lo, hi := p.Bounds.Min, p.Bounds.Max
 		r.Parts = append(r.Parts, partReport{

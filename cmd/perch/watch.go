@@ -4,11 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
+	"perch/cmd/internal/view"
 	"perch/cmd/internal/watch"
 	"perch/compile"
 	"perch/compile/workshop"
@@ -20,11 +22,15 @@ type watchCommand struct {
 	Paths []string `arg:"" name:"file|folder" help:"Part files, or folders whose part files are all built."`
 	files
 	choice
+	View bool `help:"Show the parts on a page for a browser on this machine."`
+	Port int  `placeholder:"PORT" help:"Port of that page; without it any that is free."`
 }
 
 // Help implements kong.HelpProvider.
 func (*watchCommand) Help() string {
-	return `Builds once, then again after each save of a part file or of a file that it uses; part files that are new in a folder are taken up. While a part file has faults its last good mesh stays. One line tells of each build. Ctrl-C ends the watch.`
+	return `Builds once, then again after each save of a part file or of a file that it uses; part files that are new in a folder are taken up. While a part file has faults its last good mesh stays. One line tells of each build and of what it changed. Ctrl-C ends the watch.
+
+With --view the address of a page is printed; open it in a browser on this machine. It shows the parts, sketches, checks and messages, and follows every save. The page can be reached from this machine alone, and only with that address. From another machine, give --port and make a tunnel: ssh -L 8111:localhost:8111 MACHINE.`
 }
 
 // Run implements the command.
@@ -33,7 +39,24 @@ func (w *watchCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
-	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), good: map[string][]string{}}
+	if w.Port != 0 && !w.View {
+		return errors.New("--port is that of the page: give --view as well")
+	}
+	if w.Port < 0 || w.Port > 65535 {
+		return fmt.Errorf("--port: there is no port %d: give one from 1024 to 65535", w.Port)
+	}
+	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), good: map[string][]string{}, facts: map[string]facts{}}
+	if w.View {
+		if k.view, err = view.Listen(w.Port); err != nil {
+			return err
+		}
+		k.address()
+		go func() {
+			if err := k.view.Serve(ctx); err != nil {
+				c.complain(err)
+			}
+		}()
+	}
 	return watch.Run(ctx, watch.Config{
 		Paths: w.Paths,
 		Accept: func(name string) bool {
@@ -53,21 +76,40 @@ type watcher struct {
 	opts    compile.Options
 	session *compile.Session
 	good    map[string][]string // outputs of the last good build of each file
+	facts   map[string]facts    // and what its parts came to
+	view    *view.Server        // nil without --view
+}
+
+// address tells where the page is.
+func (k *watcher) address() {
+	if !k.json {
+		fmt.Fprintf(k.out, "the page is at %s\n", k.view.URL())
+		return
+	}
+	if err := k.console.json(struct {
+		Page string `json:"page"`
+	}{k.view.URL()}); err != nil {
+		k.complain(err)
+	}
 }
 
 // build is the watch.Builder.
-func (k *watcher) build(ctx context.Context, file string) map[string]watch.Stamp {
+func (k *watcher) build(ctx context.Context, file string, settled func() bool) map[string]watch.Stamp {
+	saved := savedAt(file)
 	began := time.Now()
-	p := newProgress(k.console)
-	opts := k.opts
-	opts.Progress = p.note
-	j := &job{file: file}
-	j.result, j.err = k.session.Build(ctx, file, opts)
-	p.clear()
-	if ctx.Err() != nil {
+	j := k.run(ctx, file, k.opts)
+	took := time.Since(began)
+	if ctx.Err() != nil || !settled() {
 		return nil
 	}
+	goesOn := time.Now()
+	now := factsOf(j.result.Parts)
 	if j.writable() {
+		j.changes = now.since(k.facts[file])
+	}
+	k.show(ctx, j, saved, took)
+	if j.writable() {
+		k.facts[file] = now
 		j.plan(k.files.Out, k.files.format().Extension())
 		if j.err = k.refuse(j); j.err == nil {
 			j.err = j.write(k.files.Out, k.files.putMesh)
@@ -77,12 +119,72 @@ func (k *watcher) build(ctx context.Context, file string) map[string]watch.Stamp
 	if j.whole() {
 		k.good[file] = j.outputs
 	}
-	k.tell(j, old, time.Since(began))
+	k.tell(j, old, took+time.Since(goesOn))
+	k.showSizes(ctx, j, saved)
 	seen := make(map[string]watch.Stamp, len(j.result.Files))
 	for _, f := range j.result.Files {
 		seen[f.Path] = watch.Stamp{Found: f.Found, Sum: f.Sum}
 	}
 	return seen
+}
+
+// run builds one file.
+func (k *watcher) run(ctx context.Context, file string, opts compile.Options) *job {
+	p := newProgress(k.console)
+	opts.Progress = p.note
+	j := &job{file: file}
+	j.result, j.err = k.session.Build(ctx, file, opts)
+	p.clear()
+	return j
+}
+
+// savedAt is when a file was written, or zero.
+func savedAt(file string) time.Time {
+	info, err := os.Stat(file)
+	if err != nil {
+		return time.Time{}
+	}
+	return info.ModTime()
+}
+
+// show puts a build on the page.
+func (k *watcher) show(ctx context.Context, j *job, saved time.Time, took time.Duration) {
+	if k.view != nil {
+		k.view.Show(ctx, k.shown(j, saved, took))
+	}
+}
+
+func (k *watcher) shown(j *job, saved time.Time, took time.Duration) view.Build {
+	tolerance := k.opts.Tolerance
+	if tolerance == 0 {
+		tolerance = compile.DefaultTolerance
+	}
+	return view.Build{
+		File: j.file, Saved: saved, Took: took, Result: j.result, Err: j.err,
+		Tolerance: tolerance, Whole: j.writable(), Changes: j.changes,
+	}
+}
+
+// showSizes builds for the page the sizes that were not asked for, so that it
+// can switch between them.
+func (k *watcher) showSizes(ctx context.Context, j *job, saved time.Time) {
+	if k.view == nil || !j.writable() {
+		return
+	}
+	opts := k.opts
+	opts.AllSizes, opts.Sizes = false, nil
+	for _, z := range j.result.Sizes {
+		built := func(p compile.Part) bool { return p.Name == z.Part && p.Size == z.Size }
+		if !slices.ContainsFunc(j.result.Parts, built) && !slices.Contains(opts.Sizes, z.Size) {
+			opts.Sizes = append(opts.Sizes, z.Size)
+		}
+	}
+	if len(opts.Sizes) == 0 {
+		return
+	}
+	if more := k.run(ctx, j.file, opts); ctx.Err() == nil {
+		k.view.More(ctx, k.shown(more, saved, 0))
+	}
 }
 
 // refuse keeps outputs off files that were read and off the outputs of other
@@ -137,9 +239,25 @@ func (j *job) line(old []string, took time.Duration) string {
 	case len(j.outputs) == 0:
 		return "no part to build"
 	case j.faults() > 0:
-		return j.verdict() + ", " + written
+		return j.verdict() + ", " + written + j.news()
 	}
-	return written
+	return written + j.news()
+}
+
+// mostNews bounds the changes that one line tells of.
+const mostNews = 6
+
+// news tells what the build changed.
+func (j *job) news() string {
+	n := len(j.changes)
+	if n == 0 {
+		return ""
+	}
+	text := "; " + strings.Join(j.changes[:min(n, mostNews)], ", ")
+	if n > mostNews {
+		text += fmt.Sprintf(" and %d more", n-mostNews)
+	}
+	return text
 }
 
 func baseNames(paths []string) string {
@@ -153,6 +271,10 @@ func baseNames(paths []string) string {
 // gone is told when a part file of a folder is no longer there.
 func (k *watcher) gone(file string) {
 	delete(k.good, file)
+	delete(k.facts, file)
+	if k.view != nil {
+		k.view.Drop(file)
+	}
 	err := errors.New("no longer there; what was written of it stays")
 	if k.json {
 		if err := k.console.json(fileReport{File: file, Status: int(trouble), Error: err.Error(), Parts: []partReport{}, Diagnostics: []render.Entry{}}); err != nil {

@@ -1,0 +1,226 @@
+//go:build browser
+
+package browser
+
+import (
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+const block = `sketch plate {
+    outline rim {
+        from (-20mm, -10mm)
+        line right 40mm
+        line up 20mm
+        line left 40mm
+        close
+    }
+    circle hole centre (8mm, 0mm), radius 3mm
+    area rim less hole
+}
+part block(tall: length = 10mm) {
+    mating peg = cylinder radius 2.8mm, height 30mm, at (8mm, 0, 0)
+    join extrude plate by tall
+    check wall >= 1.2mm
+    check volume <= 9cm^3
+}
+sizes block {
+    high: tall = 25mm
+}
+`
+
+func (b *bench) save(name, text string) {
+	b.t.Helper()
+	b.must(os.WriteFile(filepath.Join(b.dir, name), []byte(text), 0o666))
+}
+
+// camera is what the page says of its view: turn, tilt, zoom, target.
+func (b *bench) camera() (c [6]float64) {
+	b.t.Helper()
+	b.must(json.Unmarshal([]byte(ask[string](b, `document.getElementById("sheet").dataset.camera`)), &c))
+	return c
+}
+
+// on returns where a point of the part is on the screen, in CSS pixels: a
+// drawing without perspective.
+func (b *bench) on(p [3]float64) (x, y float64) {
+	b.t.Helper()
+	c := b.camera()
+	box := ask[[]float64](b, `(() => { const r = document.getElementById("sheet").getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()`)
+	d := [3]float64{p[0] - c[3], p[1] - c[4], p[2] - c[5]}
+	right := d[0]*math.Cos(c[0]) + d[1]*math.Sin(c[0])
+	level := -d[0]*math.Sin(c[0]) + d[1]*math.Cos(c[0])
+	up := level*math.Sin(c[1]) + d[2]*math.Cos(c[1])
+	return box[0] + box[2]/2 + right*c[2], box[1] + box[3]/2 - up*c[2]
+}
+
+func (b *bench) click(p [3]float64) {
+	b.t.Helper()
+	x, y := b.on(p)
+	b.do(chromedp.MouseClickXY(x, y))
+}
+
+// still waits until the view has stopped moving.
+func (b *bench) still() {
+	b.t.Helper()
+	for was := b.camera(); ; {
+		ask[int](b, `new Promise((done) => setTimeout(() => done(1), 250))`, chromedp.EvalAwaitPromise)
+		now := b.camera()
+		if now == was {
+			return
+		}
+		was = now
+	}
+}
+
+func (b *bench) text(id string) string {
+	b.t.Helper()
+	return ask[string](b, fmt.Sprintf(`document.getElementById(%q).innerText`, id))
+}
+
+// quiet fails when the browser complained of anything but its own drawing.
+func (b *bench) quiet() {
+	b.t.Helper()
+	for _, l := range strings.Split(b.complaints(), "\n") {
+		if l != "" && !strings.Contains(l, "GL Driver Message") {
+			b.t.Errorf("the browser says %s", l)
+		}
+	}
+}
+
+// corners are the vertices of a binary STL file.
+func (b *bench) corners(name string) [][3]float64 {
+	b.t.Helper()
+	data, err := os.ReadFile(filepath.Join(b.out, name))
+	b.must(err)
+	var out [][3]float64
+	for at := 84; at+50 <= len(data); at += 50 {
+		for k := range 3 {
+			var p [3]float64
+			for i := range p {
+				p[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(data[at+12+12*k+4*i:])))
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// Load, edit, break, mend: the page follows, keeps the last good part and the
+// view, and says what is wrong.
+func TestEdit(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "block.perch"), []byte(block), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, false, dir, "block.perch")
+	b.until("the figures are there", `document.getElementById("figures").innerText.includes("40 × 20 × 10 mm")`)
+	b.until("both sizes can be chosen", `document.querySelectorAll("#slips .pending").length === 0 && document.querySelectorAll("#slips button").length >= 2`)
+	b.picture("edit-1-loaded")
+
+	b.do(chromedp.KeyEvent("2"))
+	b.still()
+	view := b.camera()
+	b.save("block.perch", strings.Replace(block, "= 10mm", "= 15mm", 1))
+	b.until("the edit is seen", `document.getElementById("figures").innerText.includes("40 × 20 × 15 mm")`)
+	b.until("it says what changed", `document.getElementById("changes").innerText.includes("z 10 -> 15 mm")`)
+	b.until("a check turned", `document.getElementById("changes").innerText.includes("now fails: volume <= 9cm^3")`)
+	if now := b.camera(); now != view {
+		t.Errorf("the view moved from %v to %v", view, now)
+	}
+	if !strings.Contains(b.text("checks"), "fails") {
+		t.Errorf("checks: %s", b.text("checks"))
+	}
+	b.picture("edit-2-changed")
+
+	b.save("block.perch", strings.Replace(block, "radius 3mm", "radius 3mmm", 1))
+	b.until("the fault is told", `!document.getElementById("faults").hidden`)
+	if s := b.text("faults"); !strings.Contains(s, "mmm") || !strings.Contains(s, "line 9") {
+		t.Errorf("the message is %q", s)
+	}
+	if s := b.text("age"); !strings.Contains(s, "has faults") {
+		t.Errorf("the age is told as %q", s)
+	}
+	if s := b.text("figures"); !strings.Contains(s, "40 × 20 × 15 mm") {
+		t.Errorf("the last good part is gone: %q", s)
+	}
+	b.picture("edit-3-broken")
+
+	b.save("block.perch", strings.Replace(block, "= 10mm", "= 12mm", 1))
+	b.until("it is mended", `document.getElementById("faults").hidden && document.getElementById("figures").innerText.includes("40 × 20 × 12 mm")`)
+	b.do(chromedp.KeyEvent("."))
+	b.until("the size is shown", `document.getElementById("figures").innerText.includes("40 × 20 × 25 mm")`)
+	b.picture("edit-4-size")
+	b.quiet()
+}
+
+// Picks measure what the mesh holds.
+func TestMeasure(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "block.perch"), []byte(block), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, false, dir, "block.perch")
+	b.do(chromedp.KeyEvent("g")) // mating bodies off
+	b.still()
+	// The two corners of the mesh that are farthest apart on the top front
+	// edge.
+	var p, q [3]float64
+	for _, c := range b.corners("block.stl") {
+		if c[2] < 9.99 || c[1] > -9.99 {
+			continue
+		}
+		if c[0] < p[0] {
+			p = c
+		}
+		if c[0] > q[0] {
+			q = c
+		}
+	}
+	b.click(p)
+	b.click(q)
+	want := fmt.Sprintf("%.2f mm", math.Hypot(math.Hypot(p[0]-q[0], p[1]-q[1]), p[2]-q[2]))
+	b.until("the distance is told", fmt.Sprintf(`document.getElementById("measured").innerText.replace(/\s+/g, " ").includes("distance %s")`, want))
+	b.picture("measure-1-corners")
+
+	b.do(chromedp.KeyEvent("6")) // from the top
+	b.still()
+	b.click([3]float64{8, -3, 10})
+	b.until("the rim is told", `document.getElementById("measured").innerText.includes("radius 3.00 mm, diameter 6.00 mm")`)
+	b.click([3]float64{-20, 0, 10})
+	b.until("the edge is told", `document.getElementById("measured").innerText.replace(/\s+/g, " ").includes("straight edge 20.00 mm")`)
+	b.do(chromedp.KeyEvent("1"), chromedp.KeyEvent("x"))
+	b.still()
+	b.do(chromedp.KeyEvent("]"))
+	b.picture("measure-2-open")
+	b.quiet()
+}
+
+// A check takes the view to its place.
+func TestPlace(t *testing.T) {
+	dir := t.TempDir()
+	thin := strings.Replace(block, "wall >= 1.2mm", "wall >= 20mm", 1)
+	if err := os.WriteFile(filepath.Join(dir, "block.perch"), []byte(thin), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, true, dir, "block.perch")
+	before := b.camera()
+	b.do(chromedp.KeyEvent("c"))
+	b.still()
+	if b.camera() == before {
+		t.Error("the view stayed where it was")
+	}
+	if n := ask[int](b, `document.querySelectorAll("#over .place").length`); n == 0 {
+		t.Error("the place is not marked")
+	}
+	b.picture("place-dark")
+	b.quiet()
+}
