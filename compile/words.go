@@ -1,7 +1,9 @@
 package compile
 
 import (
+	"io/fs"
 	"slices"
+	"strings"
 
 	"perch/compile/builtin"
 	"perch/compile/check"
@@ -9,6 +11,7 @@ import (
 	"perch/compile/workshop"
 	"perch/lang/ast"
 	"perch/lang/resolve"
+	"perch/stdlib"
 )
 
 // vocabulary tells package resolve what is builtin, from the tables of the
@@ -51,6 +54,13 @@ func words() map[resolve.Words][]string {
 	}
 	for _, m := range builtin.All.Materials {
 		add(resolve.Materials, m.Name)
+	}
+	entries, err := fs.ReadDir(stdlib.Files, ".")
+	if err != nil {
+		panic(err) // the files are in the program
+	}
+	for _, e := range entries {
+		add(resolve.Library, strings.TrimSuffix(e.Name(), extension))
 	}
 	return w
 }

@@ -211,7 +211,7 @@ func (e *evaluator) invoke(x *ast.Call, f callable, args []value.Value) value.Va
 // order, named ones by name, then defaults.
 func (e *evaluator) bind(x *ast.Call, f callable, c *callee, args []value.Value, s *scope) bool {
 	given := make([]int, len(c.params)) // 1 + index of the argument
-	ok := true
+	ok, unknown := true, false
 	for i, a := range x.Args {
 		k := i
 		if a.Name.Name != "" {
@@ -219,7 +219,7 @@ func (e *evaluator) bind(x *ast.Call, f callable, c *callee, args []value.Value,
 				flt := value.Faultf(ArgUnknown, "%s has no parameter `%s`", f.what(), a.Name.Name)
 				flt.Notes = nearest(a.Name.Name, paramNames(c.params))
 				e.fault(a.Name.Span(), flt)
-				ok = false
+				ok, unknown = false, true // a misspelt one is not missing as well
 				continue
 			}
 		}
@@ -236,7 +236,7 @@ func (e *evaluator) bind(x *ast.Call, f callable, c *callee, args []value.Value,
 		given[k] = i + 1
 	}
 	for k, p := range c.params {
-		if given[k] == 0 && p.Default == nil {
+		if given[k] == 0 && p.Default == nil && !unknown {
 			e.fault(x.Span(), value.Faultf(ArgMissing, "%s lacks its `%s`", f.what(), p.Name.Name).Do("write `%s`", f.form()),
 				diag.Label{At: p.Span(), Text: "this parameter has no default"})
 			ok = false
@@ -271,11 +271,27 @@ func (e *evaluator) bindOne(p ast.Param, v value.Value, at source.Span, s *scope
 	}
 	t, fault := k.Take("`"+p.Name.Name+"` is", v)
 	if fault != nil {
+		if designation := diameterOf(v); designation != "" && p.Kind.Name == "length" {
+			fault.Notes = []string{diag.Do("write the diameter of the thread as a length: `" + designation + "`")}
+		}
 		e.fault(at, fault, diag.Label{At: p.Span(), Text: "declared here"})
 		t = value.Bad{}
 	}
 	s.set(p.Name.Name, p.Name.Span(), t)
 	return !value.IsBad(t)
+}
+
+// diameterOf is the diameter in a text such as "M4", as it is written, or "".
+func diameterOf(v value.Value) string {
+	s, ok := v.(value.Text)
+	if !ok || len(s) < 2 || s[0] != 'M' && s[0] != 'm' {
+		return ""
+	}
+	digits, _, _ := strings.Cut(string(s[1:]), "x")
+	if strings.Trim(digits, "0123456789.") != "" || digits == "" {
+		return ""
+	}
+	return digits + "mm"
 }
 
 func paramIndex(params []ast.Param, name string) int {

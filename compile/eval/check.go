@@ -77,6 +77,9 @@ func (p *steps) judge(cond ast.Expr, f check.Facts, standIn bool) (check.Outcome
 	j.standIn = standIn
 	j.sources, j.scatters = slices.Clip(e.sources), maps.Clone(e.scatters)
 	j.operations = nil
+	if !standIn {
+		j.bare = nil
+	}
 	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
 	j.limit, j.asked, j.found = math.NaN(), nil, check.Finding{}
 	o, _ := j.outcome(cond, p.scope)

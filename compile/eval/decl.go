@@ -108,6 +108,7 @@ func (e *evaluator) let(d *ast.Let, s *scope) {
 		s.set(d.Name.Name, d.Name.Span(), &letFunc{d, s})
 		return
 	}
+	e.noteBare(d)
 	s.set(d.Name.Name, d.Name.Span(), e.expr(d.Value, s))
 }
 

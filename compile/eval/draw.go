@@ -8,6 +8,7 @@ import (
 	"perch/compile/solve"
 	"perch/compile/value"
 	"perch/lang/ast"
+	"perch/lang/diag"
 	"perch/lang/source"
 	"perch/lang/unit"
 )
@@ -122,7 +123,11 @@ func (d *drawing) outline(st *ast.Outline) {
 	}
 	if n := len(st.Segs); n == 0 || st.Segs[n-1].Kind != "close" {
 		if err := o.Close(false, "", st.Span()); err != nil {
-			d.fault(st.Name.Span(), value.Faultf(StepBad, "%v", err).Do("end it with `close`, or lead its last line back to where it began"))
+			last, begins := st.Start.Span(), diag.Label{At: st.Start.Span(), Text: "it begins here"}
+			if n > 0 {
+				last = st.Segs[n-1].Span()
+			}
+			d.fault(last, value.Faultf(StepBad, "%v", err).Do("end it with `close` after this line, or lead this line back to where it began"), begins)
 		}
 	}
 }

@@ -172,6 +172,7 @@ type evaluator struct {
 
 	frames     []frame
 	steps      int
+	bare       map[string]*bareLet
 	operations map[*solid.Body]Operation // of the text, not of the library; nil inside checks
 
 	size    string // full name of the size that is worked out, "" for the part as written
@@ -194,7 +195,7 @@ type evaluator struct {
 }
 
 func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {
-	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, scatters: map[string]int{}}
+	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, bare: map[string]*bareLet{}, scatters: map[string]int{}}
 }
 
 // step counts one operation and reports whether to go on.

@@ -254,7 +254,7 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 	if o, ok := wrong.(fitObject); ok {
 		f.Code = FitUnclear
 		f.Do("%s", o.Instead())
-	} else if wrong.Kind() == value.AreaKind || wrong.Kind() == value.BodyKind {
+	} else if area, _ := builtin.AreaOf(wrong); area != nil || wrong.Kind() == value.BodyKind {
 		f.Do("join areas and bodies with `with`, take away with `less`, keep what they share with `within`")
 	} else {
 		f.Do("write a number on both sides")

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"strings"
 
+	"perch/compile/builtin"
 	"perch/compile/value"
+	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
 	"perch/lang/spell"
@@ -76,6 +78,9 @@ func (e *evaluator) report(d diag.Diagnostic) {
 			d.Labels = append(d.Labels, diag.Label{At: f.at, Text: fmt.Sprintf("%s is used here", f.name)})
 		}
 	}
+	if !e.blame(&d) || e.told(d) {
+		return
+	}
 	k := seenKey{d.Code, d.At.File, d.At.Start, d.Message, ""}
 	if e.seen[k] {
 		return
@@ -88,6 +93,78 @@ func (e *evaluator) report(d diag.Diagnostic) {
 	}
 	e.seen[k] = true
 	e.diags.Add(d)
+}
+
+// told reports whether the cause of d was told of at another place: a value
+// that a module refuses wherever it is used, a sketch of which no use knows its
+// area.
+func (e *evaluator) told(d diag.Diagnostic) bool {
+	var keys []seenKey
+	switch d.Code {
+	case builtin.Refused: // one call may refuse in several ways
+		keys = []seenKey{{code: d.Code, message: d.Message}, {code: d.Code, file: d.At.File, start: d.At.Start}}
+	case ManyAreas, NoArea:
+		keys = []seenKey{{code: d.Code, message: d.Message}}
+	}
+	known := false
+	for _, k := range keys {
+		k.size = e.size
+		known = known || e.seen[k]
+		e.seen[k] = true
+	}
+	return known
+}
+
+// bareLet is a let whose value was written without a unit.
+type bareLet struct {
+	name, value source.Span
+	text        string
+	told        bool
+}
+
+// noteBare keeps a let whose value is a plain number.
+func (e *evaluator) noteBare(d *ast.Let) {
+	if n, ok := d.Value.(*ast.Number); ok && n.Unit == "" && n.Value != 0 && d.Params == nil && e.bare != nil {
+		e.bare[d.Name.Name] = &bareLet{name: d.Name.Span(), value: n.Span(), text: n.Span().Text()}
+	}
+}
+
+// blame lets a fault of kinds point at the let that has no unit, if one has a
+// hand in it. It returns false when that was told before.
+func (e *evaluator) blame(d *diag.Diagnostic) bool {
+	if d.Code != builtin.KindMismatch && d.Code != value.DimMismatch {
+		return true
+	}
+	b := e.bareIn(d.At)
+	for _, l := range d.Labels {
+		if b == nil {
+			b = e.bareIn(l.At)
+		}
+	}
+	switch {
+	case b == nil || d.At.File != b.name.File:
+		return true
+	case b.told:
+		return false
+	}
+	b.told = true
+	d.Labels = append(d.Labels, diag.Label{At: b.value, Text: "written without a unit"})
+	d.Notes = []string{diag.Do(fmt.Sprintf("give it a unit where it is declared, as in `let %s = %smm`", b.name.Text(), b.text))}
+	return true
+}
+
+// bareIn finds the one let without a unit that a short text speaks of.
+func (e *evaluator) bareIn(at source.Span) *bareLet {
+	var found *bareLet
+	for _, word := range strings.FieldsFunc(at.Text(), notOfName) {
+		if b := e.bare[word]; b != nil && b != found {
+			if found != nil {
+				return nil
+			}
+			found = b
+		}
+	}
+	return found
 }
 
 // fault reports a fault at a place and returns Bad.

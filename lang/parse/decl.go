@@ -59,6 +59,10 @@ func (p *parser) noDecl() {
 // lose notes in g that stmt is missing and which name it would have declared.
 func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 	g.Partial = true
+	if len(stmt) > 1 && isWord(&stmt[0]) && isOp(stmt[1], "=") { // a let without its word
+		g.Lost = append(g.Lost, p.ident(stmt[0]))
+		return
+	}
 	i := 1
 	if len(stmt) > 0 && stmt[0].Value == "guide" {
 		i = 2
@@ -373,6 +377,10 @@ func (p *parser) make(g *makeStep) []ast.Step {
 	var out []ast.Step
 	verb := p.ident(g.Verb)
 	for i, b := range g.Bodies {
+		if n, ok := p.looseNumber(b, i); ok {
+			p.fault(n)
+			return nil
+		}
 		m := &ast.Make{At: p.at1(b.Tokens), Verb: verb, Body: p.body(b)}
 		if i == 0 {
 			m.Place = verb.Place.To(m.Place)

@@ -43,7 +43,7 @@ var forms = map[string]string{
 	"linesegment": "line right 40mm",
 	"arcsegment":  "arc left, radius 6mm, through 90deg",
 	"close":       "close",
-	"general":     "floor horizontal, or floor.length = 12mm",
+	"general":     "floor horizontal` or `floor.length = 12mm",
 	"args":        "slot(pipe, width: 20mm)",
 	"tuple":       "(0, 0, 3mm)",
 }
@@ -120,6 +120,9 @@ func (c clue) span(i int) source.Span {
 // grammar stopped, or "". Some words want something only behind others.
 func (c clue) want(k int) string {
 	t := c.tok(k)
+	if isOp(t, "=") && c.kind == "mating" {
+		return "a body"
+	}
 	if t.Type == token.EOF || t.Type == token.String {
 		return ""
 	}
@@ -145,19 +148,27 @@ func said(message string, notes ...string) (diag.Diagnostic, bool) {
 
 // guesses in the order they are tried; the last fits always.
 var guesses = []func(clue) (diag.Diagnostic, bool){
-	spacedUnit, decimalComma, barePoint, doubleEqual, reservedName, takenAsValue,
-	missingEqual, missingKind, looseWord, expected, early, unexpected,
+	plusMinus, slashes, spacedUnit, decimalComma, barePoint, doubleEqual, nameless, nearNothing, rangeAxis, letKind, colon,
+	spoken, reservedName, takenAsValue, missingEqual, missingKind, lackingComma, looseWord, expected, lacking, early, unexpected,
 }
 
 // spacedUnit finds a space between a number and its unit.
 func spacedUnit(c clue) (diag.Diagnostic, bool) {
 	for j := max(1, c.i-1); j <= c.i && j < len(c.stmt); j++ {
 		n, u := c.stmt[j-1], c.stmt[j]
-		if n.Type != token.Number || !isWord(&u) || !unit.Known(u.Value) || token.UnitStart(n.Value) < len(n.Value) {
+		if n.Type != token.Number || !isWord(&u) || token.UnitStart(n.Value) < len(n.Value) {
 			continue
 		}
+		if !unit.Known(u.Value) {
+			_, err := unit.Parse(u.Value)
+			bad, ok := err.(*unit.UnknownError)
+			if !ok || bad.Suggest == "" || len(u.Value) < 4 || token.Clause(u.Value) {
+				continue
+			}
+			u.Value = bad.Suggest
+		}
 		d, _ := said("a unit stands right after its number, without a space", diag.Do("write `"+n.Value+u.Value+"`"))
-		d.At = c.p.spanOf(n).To(c.p.spanOf(u))
+		d.At = c.p.spanOf(n).To(c.p.spanOf(c.stmt[j]))
 		d.Fixes = []diag.Fix{{Text: "take out the space", Edits: []diag.Edit{{At: d.At, New: n.Value + u.Value}}}}
 		return d, true
 	}
@@ -260,7 +271,7 @@ func looseWord(c clue) (diag.Diagnostic, bool) {
 			continue
 		}
 		at := c.span(c.i + k)
-		if s, ok := spell.Nearest(word.Value, joining); ok {
+		if s, ok := spell.Nearest(word.Value, joining); ok && len(word.Value) > 2 {
 			d, _ := said("`"+word.Value+"` cannot follow `"+before.Value+"`", diag.Do("did you mean `"+s+"`?"))
 			d.At, d.Fixes = at, []diag.Fix{{Text: "write `" + s + "`", Edits: []diag.Edit{{At: at, New: s}}}}
 			return d, true
@@ -279,7 +290,11 @@ var joining = strings.Fields("at near from to centre radius diameter clockwise t
 
 func expected(c clue) (diag.Diagnostic, bool) {
 	if w := c.want(-1); w != "" {
-		return said("expected " + w + " after `" + c.tok(-1).Value + "`")
+		d, _ := said("expected " + w + " after `" + c.tok(-1).Value + "`")
+		if s := c.example(c.tok(-1).Value); s != "" {
+			d.Notes = []string{s}
+		}
+		return d, true
 	}
 	return diag.Diagnostic{}, false
 }
@@ -288,7 +303,7 @@ func early(c clue) (diag.Diagnostic, bool) {
 	if c.i < len(c.stmt) {
 		return diag.Diagnostic{}, false
 	}
-	return said("this line ends too early")
+	return said("something is missing after `" + c.tok(-1).Value + "`")
 }
 
 func unexpected(c clue) (diag.Diagnostic, bool) {
@@ -320,6 +335,11 @@ func (p *parser) unknownStart(where string, stmt []token.Token) {
 		at = 1
 	}
 	word := stmt[at].Value
+	if d, ok := p.habit(where, stmt); ok {
+		d.Code = "statement-unknown"
+		p.fault(d)
+		return
+	}
 	if stmt[at].Type == token.Keyword && where != "top" {
 		p.fault(diag.Diagnostic{
 			Code: "statement-unknown", At: p.spanOf(stmt[at]),
@@ -369,6 +389,22 @@ func (p *parser) strayToken(stmt []token.Token, i int) {
 		return
 	}
 	d := diag.Diagnostic{Code: "character-stray", At: p.spanOf(t), Message: "`" + t.Value + "` has no meaning here"}
+	if unseen := invisible[t.Value]; unseen != "" {
+		d.Message = "here stands " + unseen
+		d.Notes = []string{diag.Why("it came with text that was pasted from a page")}
+		d.Fixes = []diag.Fix{{Text: "write a plain space", Edits: []diag.Edit{{At: d.At, New: " "}}}}
+		if t.Value == "\u200b" {
+			d.Fixes = []diag.Fix{{Text: "take it out", Edits: []diag.Edit{{At: d.At}}}}
+		}
+	}
+	if t.Value == "[" && isKeyword(stmt[0], "measure") {
+		d.Notes = []string{diag.Do("write readings one after the other, without brackets: `4.1mm, 4.2mm`")}
+		p.fault(d)
+		return
+	}
+	if now := typed[t.Value]; now != "" {
+		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: d.At, New: now}}}}
+	}
 	if s, ok := instead[t.Value]; ok {
 		d.Notes = append(d.Notes, diag.Do(s))
 	} else {
@@ -377,21 +413,34 @@ func (p *parser) strayToken(stmt []token.Token, i int) {
 	p.fault(d)
 }
 
+// invisible names characters that look like a space or like nothing.
+var invisible = map[string]string{
+	"\u00a0": "a space that does not break", "\u202f": "a narrow space that does not break", "\u2009": "a thin space",
+	"\u3000": "a wide space", "\u200b": "a space without width",
+}
+
+// typed holds what may be put in place of a character without a look.
+var typed = map[string]string{
+	"±": "+-", "×": "*", "·": "*", "÷": "/", "−": "-", "–": "-", "≤": "<=", "≥": ">=", "≠": "!=", "“": `"`, "”": `"`, "„": `"`,
+}
+
 // instead says what to write for a character that is often tried.
 var instead = map[string]string{
-	"±": "write `+-` before the uncertainty",
-	"×": "write `*` to multiply",
-	"·": "write `*` to multiply",
-	"÷": "write `/` to divide",
-	"−": "write `-`, the plain minus",
-	"–": "write `-`, the plain minus",
-	"°": "write `deg` right after the number",
-	"≤": "write `<=`",
-	"≥": "write `>=`",
-	"≠": "write `!=`",
-	"“": "write straight quotes: `\"`",
-	"”": "write straight quotes: `\"`",
-	"„": "write straight quotes: `\"`",
+	"±":      "write `+-` before the uncertainty",
+	"×":      "write `*` to multiply",
+	"·":      "write `*` to multiply",
+	"÷":      "write `/` to divide",
+	"−":      "write `-`, the plain minus",
+	"–":      "write `-`, the plain minus",
+	"°":      "write `deg` right after the number",
+	"≤":      "write `<=`",
+	"≥":      "write `>=`",
+	"≠":      "write `!=`",
+	"“":      "write straight quotes: `\"`",
+	"”":      "write straight quotes: `\"`",
+	"„":      "write straight quotes: `\"`",
+	"\u00a0": "take it out and type a plain space", "\u202f": "take it out and type a plain space", "\u2009": "take it out and type a plain space",
+	"\u3000": "take it out and type a plain space", "\u200b": "take it out: nothing is seen of it",
 	"'": "write texts in double quotes: `\"`",
 	";": "end the line instead: every statement stands on its own line",
 	"[": "write round brackets: `(`",

@@ -418,7 +418,11 @@ func (p *parser) badUnit(x *ast.Number, err error) {
 			d.Notes = append(d.Notes, diag.Do("did you mean `"+bad.Suggest+"`?"))
 			d.Fixes = []diag.Fix{{Text: "write `" + bad.Suggest + "`", Edits: []diag.Edit{{At: at, New: bad.Suggest}}}}
 		} else {
-			d.Notes = append(d.Notes, diag.Do("the units are "+strings.Join(unit.Words(), ", ")+", and products of them such as g/cm^3"))
+			if bad.Word == "%" {
+				d.Notes = append(d.Notes, diag.Do("write a share as a plain number: `0.05` for 5 %, and `0.05 * lead` for 5 % of a value"))
+			} else {
+				d.Notes = append(d.Notes, diag.Do("the units are "+strings.Join(unit.Words(), ", ")+", and products of them such as g/cm^3"))
+			}
 		}
 	} else {
 		d.Notes = append(d.Notes, diag.Do("write a unit that a workshop uses, such as mm, mm^2 or g/cm^3"))

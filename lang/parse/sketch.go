@@ -3,6 +3,7 @@ package parse
 import (
 	"perch/lang/ast"
 	"perch/lang/diag"
+	"perch/lang/spell"
 	"perch/lang/token"
 )
 
@@ -118,7 +119,7 @@ func (p *parser) sketchStmt(stmt []token.Token) ast.SketchStmt {
 // misspelt reports whether a line reads like `pont o at (0, 0)`: two names and
 // then what follows the name of an entity, which no relation does.
 func misspelt(stmt []token.Token) bool {
-	return len(stmt) > 3 && stmt[1].Type == token.Ident && stmt[2].Type == token.Ident &&
+	return len(stmt) > 3 && stmt[1].Type == token.Ident && stmt[2].Type == token.Ident && (len(stmt) > 4 || stmt[2].Value != "to") &&
 		(hasWord("near at from centre", stmt[2].Value) || token.Clause(stmt[2].Value) && stmt[2].Value != "about") &&
 		startsOperand(stmt[3])
 }
@@ -407,9 +408,22 @@ func markName(stmt []token.Token) []token.Token {
 	return stmt
 }
 
+// directions are those of a walked line.
+var directions = []string{"right", "left", "up", "down", "ahead"}
+
 func (p *parser) lineSeg(d *ast.Outline, stmt []token.Token) {
 	g, ok := read(p, lineSegGrammar, "linesegment", markName(stmt))
 	if !ok {
+		return
+	}
+	if dir, ok := spell.Nearest(g.Name.Value, directions); ok && g.Dir.Value == "" && g.Length != nil {
+		at := p.spanOf(g.Name)
+		p.fault(diag.Diagnostic{
+			Code: "syntax", At: at,
+			Message: "`" + g.Name.Value + "` is no direction",
+			Notes:   []string{diag.Do("did you mean `" + dir + "`?")},
+			Fixes:   []diag.Fix{{Text: "write `" + dir + "`", Edits: []diag.Edit{{At: at, New: dir}}}},
+		})
 		return
 	}
 	if g.Dir.Value == "" && g.Angle == nil && g.To == nil {

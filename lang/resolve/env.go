@@ -27,6 +27,9 @@ const (
 	Materials
 	// Modules are the modules of the standard library.
 	Modules
+	// Library are the modules that could be used, where the caller reports a
+	// module that is not there.
+	Library
 )
 
 // Env tells what is builtin. The order of the words decides which of two

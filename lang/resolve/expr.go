@@ -2,9 +2,12 @@ package resolve
 
 import (
 	"slices"
+	"strings"
 
 	"perch/lang/ast"
 	"perch/lang/diag"
+	"perch/lang/spell"
+	"perch/lang/token"
 )
 
 func (r *resolver) exprs(s *scope, list []ast.Expr) {
@@ -111,7 +114,71 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 		r.tooEarly(x, n)
 		return
 	}
+	if d, ok := r.guess(s, x); ok {
+		d.Code, d.At = "name-unknown", x.Place
+		r.diags.Add(d)
+		return
+	}
 	r.unknown("name-unknown", x.Place, "nothing is called `"+x.Name+"` here", x.Name, r.visible(s), "declare it above, or correct the name")
+}
+
+// guess explains a name that is no name, where it shows what was meant.
+func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
+	d := diag.Diagnostic{Message: "nothing is called `" + x.Name + "` here"}
+	write := func(now string) {
+		d.Notes = append(d.Notes, diag.Do("write `"+now+"`"))
+		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: x.Place, New: now}}}}
+	}
+	switch {
+	case x.Name == "X" || x.Name == "Y" || x.Name == "Z":
+		d.Message = "the axes are called x, y and z"
+		write(strings.ToLower(x.Name))
+	case isThread(x.Name):
+		d.Message = "`" + x.Name + "` is no name; the size of a thread stands in quotes"
+		d.Notes = []string{diag.Do("write `size \"" + x.Name + "\"` of a thread; functions of the library take the diameter, `" + strings.TrimLeft(x.Name, "Mm") + "mm`")}
+	case r.known[Modules][x.Name] || r.known[Library][x.Name]:
+		d.Message = "the module `" + x.Name + "` is not in use here"
+		d.Notes = []string{diag.Do("write `use " + x.Name + "` at the top of the file")}
+		if r.file != nil && len(r.file.Decls) > 0 {
+			at := r.file.Decls[0].Span().Before()
+			d.Fixes = []diag.Fix{{Text: "add `use " + x.Name + "`", Edits: []diag.Edit{{At: at, New: "use " + x.Name + "\n"}}}}
+		}
+	case r.known[Heads][x.Name]:
+		d.Message = "`" + x.Name + "` begins a body, but what follows does not go on with one"
+		d.Notes = []string{diag.Do("write its sizes after it, as in `ball radius 3mm`")}
+	case token.Clause(x.Name):
+		d.Message = "`" + x.Name + "` has no value behind it"
+		d.Notes = []string{diag.Do("write it with its value, as in `" + x.Name + " " + sample(x.Name) + "`")}
+	default:
+		if _, ok := spell.Nearest(x.Name, r.visible(s)); ok {
+			return d, false
+		}
+		word, ok := spell.Nearest(x.Name, r.env.Clauses("box"))
+		if !ok {
+			return d, false
+		}
+		d.Notes = []string{diag.Do("did you mean `" + word + "`?")}
+		d.Fixes = []diag.Fix{{Text: "write `" + word + "`", Edits: []diag.Edit{{At: x.Place, New: word}}}}
+	}
+	return d, true
+}
+
+// isThread reports whether a name reads like the designation of a thread: M4.
+func isThread(name string) bool {
+	return len(name) > 1 && (name[0] == 'M' || name[0] == 'm') && strings.Trim(name[1:], "0123456789") == ""
+}
+
+// sample is a value that may stand behind a clause word.
+func sample(word string) string {
+	switch word {
+	case "at", "centre":
+		return "(0, 0, 5mm)"
+	case "along", "about":
+		return "y"
+	case "turned":
+		return "30deg about z"
+	}
+	return "12mm"
 }
 
 func (r *resolver) tooEarly(x *ast.Ref, declared ast.Ident) {
@@ -138,6 +205,9 @@ func (r *resolver) visible(s *scope) []string {
 func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 	r.expr(s, x.Subject)
 	head := x.Head.Name
+	if r.spokenOperator(x) {
+		return
+	}
 	if head != "" && !r.known[Heads][head] && r.declared(s, head) {
 		r.ref(s, &ast.Ref{At: x.Head.At, Name: head})
 		r.clauseWords("", x.Clauses)
@@ -150,15 +220,42 @@ func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 	r.clauses(s, x.Clauses)
 }
 
+// operators holds words that are said for those between bodies and areas.
+var operators = []string{"less", "with", "within"}
+
+// spokenOperator finds `minus` and its like in the place of a clause. What
+// follows belongs to another body, so nothing more is said of this one.
+func (r *resolver) spokenOperator(x *ast.Phrase) bool {
+	for _, c := range x.Clauses {
+		word, ok := spell.Other(c.Word.Name, operators)
+		if !ok || slices.Contains(r.env.Clauses(x.Head.Name), c.Word.Name) {
+			continue
+		}
+		r.diags.Add(diag.Diagnostic{
+			Code: "clause-unknown", At: c.Word.Place,
+			Message: "`" + c.Word.Name + "` does not join two bodies or areas",
+			Notes:   []string{diag.Do("write `" + word + "`: `plate less hole` takes away, `with` adds, `within` keeps what both share")},
+			Fixes:   []diag.Fix{{Text: "write `" + word + "`", Edits: []diag.Edit{{At: c.Word.Place, New: word}}}},
+		})
+		return true
+	}
+	return false
+}
+
 // clauseWords checks that each clause belongs to the head and stands once;
 // clauses that place a body may be repeated, and so may `from`, once an axis.
 func (r *resolver) clauseWords(head string, list []ast.Clause) {
 	can := r.env.Clauses(head)
 	placing := r.env.Clauses("")
 	seen := map[string]ast.Ident{}
+	lost := false // the clause before is not known, so what it takes is not
 	for _, c := range list {
 		word := c.Word.Name
-		if !slices.Contains(can, word) {
+		known := slices.Contains(can, word)
+		if !known && lost && slices.Contains(bound, word) {
+			continue
+		}
+		if lost = !known; lost {
 			what := "`" + head + "`"
 			if head == "" {
 				what = "a body made before"
@@ -184,6 +281,9 @@ func (r *resolver) clauseWords(head string, list []ast.Clause) {
 		seen[key] = c.Word
 	}
 }
+
+// bound lists the words that go on with the clause before them.
+var bound = []string{"about", "along", "through", "by", "of", "every", "to"}
 
 func joined(list []string) string {
 	s := ""

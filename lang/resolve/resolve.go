@@ -28,6 +28,7 @@ type Info struct {
 func File(f *ast.File, env Env) (*Info, diag.List) {
 	r := &resolver{
 		env:  env,
+		file: f,
 		info: &Info{Decls: map[string]ast.Decl{}, Sizes: map[string]*ast.Sizes{}},
 		all:  map[string]ast.Ident{},
 		top:  newScope(nil),
@@ -47,12 +48,13 @@ func File(f *ast.File, env Env) (*Info, diag.List) {
 
 type resolver struct {
 	env     Env
+	file    *ast.File
 	info    *Info
 	diags   diag.List
 	all     map[string]ast.Ident // every top-level name, wherever it stands
 	top     *scope
 	modules map[string][]string
-	known   [Modules + 1]map[string]bool
+	known   [Library + 1]map[string]bool
 	now     string          // the name that the current declaration gives
 	used    map[int]bool    // by where the name is declared
 	members map[string]bool // names that stand behind a point

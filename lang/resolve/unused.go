@@ -151,6 +151,8 @@ func namesIn(x ast.Expr) []string {
 		return out
 	case *ast.Member:
 		return namesIn(x.X)
+	case *ast.Binary:
+		return append(namesIn(x.X), namesIn(x.Y)...)
 	}
 	return nil
 }

@@ -50,6 +50,9 @@ func (s Span) Text() string {
 // Before returns the empty span at the start of s, where text can be put in.
 func (s Span) Before() Span { return Span{s.File, s.Start, s.Start} }
 
+// After returns the empty span at the end of s.
+func (s Span) After() Span { return Span{s.File, s.End, s.End} }
+
 // To returns the smallest span that covers s and t, which lie in one file.
 func (s Span) To(t Span) Span {
 	if !s.Valid() {

@@ -7,9 +7,9 @@ import (
 )
 
 // Nearest returns the candidate closest to word, if one is close enough to be
-// worth proposing: at most one slip in three letters, a slip being one letter
-// added, left out, replaced, or swapped with its neighbour (optimal string
-// alignment distance). Words of one or two letters are close to everything, so
+// worth proposing: a word that says the same, or one with at most one slip in
+// three letters, a slip being one letter added, left out, replaced, or swapped
+// with its neighbour (optimal string alignment distance). Words of one or two letters are close to everything, so
 // for them only the same letters in capitals or small count. The earliest of
 // equally close candidates wins.
 func Nearest(word string, candidates []string) (string, bool) {
@@ -17,6 +17,9 @@ func Nearest(word string, candidates []string) (string, bool) {
 		if c != word && strings.EqualFold(c, word) {
 			return c, true
 		}
+	}
+	if c, ok := Other(word, candidates); ok {
+		return c, true
 	}
 	w := []rune(word)
 	if len(w) < 3 {

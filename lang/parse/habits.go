@@ -1,0 +1,296 @@
+package parse
+
+import (
+	"strings"
+
+	"perch/lang/diag"
+	"perch/lang/token"
+)
+
+// This file holds guesses for what is written from habit: forms of other
+// notations, words of spoken language, and pieces that are easily left out.
+
+// fixed makes a diagnostic whose remedy is one edit.
+func (c clue) fixed(from, to int, message, now string, why ...string) (diag.Diagnostic, bool) {
+	d := diag.Diagnostic{Message: message, At: c.span(from).To(c.span(to))}
+	for _, w := range why {
+		d.Notes = append(d.Notes, diag.Why(w))
+	}
+	if now == "" {
+		d.Notes = append(d.Notes, diag.Do("take it out"))
+		d.Fixes = []diag.Fix{{Text: "take it out", Edits: []diag.Edit{{At: d.At}}}}
+	} else {
+		d.Notes = append(d.Notes, diag.Do("write `"+now+"`"))
+		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: d.At, New: now}}}}
+	}
+	return d, true
+}
+
+// plusMinus finds `+/-`.
+func plusMinus(c clue) (diag.Diagnostic, bool) {
+	for k := -2; k <= 0; k++ {
+		if isOp(c.tok(k), "+") && isOp(c.tok(k+1), "/") && isOp(c.tok(k+2), "-") {
+			return c.fixed(c.i+k, c.i+k+2, "an uncertainty stands behind `+-`", "+-")
+		}
+	}
+	return diag.Diagnostic{}, false
+}
+
+// slashes finds a comment of another notation.
+func slashes(c clue) (diag.Diagnostic, bool) {
+	for k := -1; k <= 0; k++ {
+		a, b := c.tok(k), c.tok(k+1)
+		if isOp(a, "/") && (isOp(b, "/") || isOp(b, "*")) && touching(a, b) {
+			d, ok := c.fixed(c.i+k, c.i+k+1, "a comment begins with `#`", "#")
+			return d, ok
+		}
+	}
+	return diag.Diagnostic{}, false
+}
+
+// nearNothing finds a place that is only suggested, without the point that is
+// to be found near it.
+func nearNothing(c clue) (diag.Diagnostic, bool) {
+	word, near := c.tok(-2), c.tok(-1)
+	if near.Value != "near" && near.Value != "at" || !isOp(c.tok(0), "(") || !hasWord("centre from to", word.Value) {
+		return diag.Diagnostic{}, false
+	}
+	if near.Value == "at" {
+		return c.fixed(c.i-1, c.i-1, "`at` fixes a point that has a name; a bare place needs no `at`", "")
+	}
+	d, _ := said("a place that is only near belongs to a point with a name",
+		diag.Why("the place is found by solving the sketch, so other lines must be able to speak of the point"),
+		diag.Do("give the point a name: `"+word.Value+" o near (…)`; or, if the place is exact, leave `near` out"))
+	d.At = c.span(c.i - 1)
+	return d, true
+}
+
+// nameless finds an entity of a sketch without its name: `circle centre (0, 0)`.
+func nameless(c clue) (diag.Diagnostic, bool) {
+	if !hasWord("point line arc circle rectangle slot polygon", c.kind) {
+		return diag.Diagnostic{}, false
+	}
+	at := 1
+	if c.stmt[0].Value == "guide" {
+		at = 2
+	}
+	if at >= len(c.stmt) || !hasWord("centre from at near radius diameter width height sides across", c.stmt[at].Value) || c.i > at+1 {
+		return diag.Diagnostic{}, false
+	}
+	d, _ := said("this "+c.kind+" has no name", diag.Do("write a name after `"+c.kind+"`: "+form(c.kind)))
+	d.At = c.span(at - 1)
+	return d, true
+}
+
+// rangeAxis finds the end of a range without its axis: `from z = 0 to 3mm`.
+func rangeAxis(c clue) (diag.Diagnostic, bool) {
+	if c.tok(-1).Value != "to" || !startsOperand(c.tok(0)) {
+		return diag.Diagnostic{}, false
+	}
+	for j := c.i - 2; j > 1; j-- {
+		if isOp(c.stmt[j], "=") && c.stmt[j-2].Value == "from" {
+			axis := c.stmt[j-1].Value
+			d, _ := said("the end of this range does not name its axis", diag.Do("write `to "+axis+" = "+c.tok(0).Value+"`"))
+			d.At = c.span(c.i)
+			d.Fixes = []diag.Fix{{Text: "write `" + axis + " =` before it", Edits: []diag.Edit{{At: d.At.Before(), New: axis + " = "}}}}
+			return d, true
+		}
+	}
+	return diag.Diagnostic{}, false
+}
+
+// colon finds `radius: 3mm` and `radius = 3mm`.
+func colon(c clue) (diag.Diagnostic, bool) {
+	sign := c.tok(0)
+	word := c.tok(-1)
+	if !isOp(sign, ":") && !isOp(sign, "=") || !token.Clause(word.Value) || !hasWord("join cut trim mating let area circle rectangle slot polygon arc", c.kind) {
+		return diag.Diagnostic{}, false
+	}
+	d, ok := c.fixed(c.i, c.i, "no `"+sign.Value+"` stands between `"+word.Value+"` and its value", "")
+	d.Notes = []string{diag.Do("write `" + word.Value + " " + firstOf(c.tok(1).Value, "3mm") + "`")}
+	return d, ok
+}
+
+func firstOf(s, otherwise string) string {
+	if s != "" {
+		return s
+	}
+	return otherwise
+}
+
+// letKind finds `let a: length = 3mm`.
+func letKind(c clue) (diag.Diagnostic, bool) {
+	if c.kind != "let" && c.kind != "measure" || c.i != 2 || !isOp(c.tok(0), ":") || !isOp(c.tok(2), "=") {
+		return diag.Diagnostic{}, false
+	}
+	return c.fixed(2, 3, "a "+c.kind+" does not say its kind: the value tells", "")
+}
+
+// spoken finds the small words of a spoken sentence in a relation: `a is
+// parallel to b`.
+func spoken(c clue) (diag.Diagnostic, bool) {
+	if c.kind != "general" {
+		return diag.Diagnostic{}, false
+	}
+	for j, t := range c.stmt {
+		if t.Type == token.Ident && hasWord("is are be", t.Value) && j > 0 {
+			d, ok := c.fixed(j, j, "a relation has no `"+t.Value+"`", "")
+			d.Notes = []string{diag.Do("write it without the small words: `a parallel b`, `a horizontal`")}
+			return d, ok
+		}
+	}
+	for j := 2; j <= c.i && j < len(c.stmt); j++ {
+		t, word, object := c.stmt[j], c.stmt[j-1], "b"
+		if !hasWord("to with from and at", t.Value) || word.Type != token.Ident {
+			continue
+		}
+		if j+1 < len(c.stmt) {
+			object = c.stmt[j+1].Value
+		}
+		d, ok := c.fixed(j, j, "`"+t.Value+"` has no place in a relation", "")
+		d.Notes = []string{diag.Do("write `" + c.stmt[j-2].Value + " " + word.Value + " " + object + "`")}
+		return d, ok
+	}
+	return diag.Diagnostic{}, false
+}
+
+// lackingComma finds two values side by side where a list goes on.
+func lackingComma(c clue) (diag.Diagnostic, bool) {
+	a, b := c.tok(-1), c.tok(0)
+	list := c.kind == "tuple" || c.kind == "args" || c.kind == "measure" || c.kind == "use" || c.kind == "caution" || c.kind == "row"
+	if !list || !endsOperand(a) || !isOperand(&b) || c.i < 1 {
+		return diag.Diagnostic{}, false
+	}
+	if c.kind == "measure" && hasWord("within", b.Value) || c.kind == "use" && b.Type == token.String {
+		return diag.Diagnostic{}, false
+	}
+	d, _ := said("a comma is missing between `"+a.Value+"` and `"+b.Value+"`", diag.Do("write `"+a.Value+", "+b.Value+"`"))
+	d.At = c.span(c.i)
+	d.Fixes = []diag.Fix{{Text: "put a comma in", Edits: []diag.Edit{{At: c.span(c.i - 1).After(), New: ","}}}}
+	return d, true
+}
+
+// lacking says what a line that ends too early leaves out.
+func lacking(c clue) (diag.Diagnostic, bool) {
+	if c.i < len(c.stmt) && !isOp(c.tok(0), ",") {
+		return diag.Diagnostic{}, false
+	}
+	said := func(message, todo string) (diag.Diagnostic, bool) { return said(message, diag.Do(todo)) }
+	from, row, ring, mirrored, range1 := -1, -1, -1, -1, -1
+	words := map[string]int{}
+	for j, t := range c.stmt[:c.i] {
+		words[t.Value] = j
+		switch {
+		case t.Value == "from" && j+2 < c.i && isOp(c.stmt[j+2], "="):
+			range1 = j
+		case t.Value == "from":
+			from = j
+		case t.Value == "row":
+			row = j
+		case t.Value == "ring":
+			ring = j
+		case t.Value == "mirrored":
+			mirrored = j
+		}
+	}
+	after := func(j int, word string) bool { k, ok := words[word]; return ok && k > j }
+	switch {
+	case c.kind == "line" && from < 0:
+		return said("this line does not say where it begins and ends", "write it as: "+form("line"))
+	case (c.kind == "line" || c.kind == "arc") && !after(from, "to"):
+		return said("this "+c.kind+" has no end", "say where it ends: `to b`")
+	case c.kind == "slot" && from >= 0 && !after(from, "to"):
+		return said("this slot has no end", "say where it ends: `to (20mm, 0)`")
+	case range1 >= 0 && !after(range1, "to"):
+		axis := c.stmt[range1+1].Value
+		return said("this range has no end", "say where it ends: `to "+axis+" = 5mm`")
+	case row >= 0 && !after(row, "every"):
+		return said("this row does not say how far apart its bodies stand", "write `every 9mm along x` after the number")
+	case row >= 0 && !after(row, "along"):
+		return said("this row does not say along which axis it runs", "write `along x` after the distance")
+	case ring >= 0 && !after(ring, "about"):
+		return said("this ring does not say about which axis it goes", "write `about z` after the number")
+	case mirrored >= 0:
+		return said("this does not say about which plane it is mirrored", "write `mirrored about x = 0`")
+	case words["across"] > 0:
+		return said("`across` does not say across what", "write `across flats 7mm` or `across corners 8mm`")
+	case (c.kind == "round" || c.kind == "bevel") && !after(0, "by"):
+		return said("this does not say by how much", "write it as: "+form(c.kind))
+	}
+	return diag.Diagnostic{}, false
+}
+
+// shown is an example for a word that wants more behind it, where the form of
+// the whole statement would not show it.
+var shown = map[string]string{
+	"at": "ball radius 3mm at (0, 0, 5mm)", "turned": "turned 30deg about z", "mirrored": "mirrored about x = 0",
+	"in": "in a row of 3 every 9mm along x", "a": "in a row of 3 every 9mm along x",
+	"row": "in a row of 3 every 9mm along x", "ring": "in a ring of 6 about z", "every": "in a row of 3 every 9mm along x",
+	"of": "in a row of 3 every 9mm along x", "along": "along y", "about": "turned 30deg about z", "around": "around pipe at 90deg",
+	"from": "from z = 0 to z = 5mm", "to": "from z = 0 to z = 5mm", "by": "extrude tooth by 12mm", "centre": "centre (0, 0, 5mm)",
+	"extrude": "extrude tooth by 12mm", "revolve": "revolve section about z", "less": "plate less hole", "with": "plate with rib",
+	"within": "plate within rim", "across": "across flats 7mm", "through": "turned 30deg about z through (5mm, 0, 0)",
+}
+
+// example returns the note that shows how a statement goes on after word.
+func (c clue) example(word string) string {
+	if s := shown[word]; s != "" && hasWord("join cut trim mating let area", c.kind) {
+		return diag.Do("write it as in `" + s + "`")
+	}
+	if token.Clause(word) && !hasWord("at near", word) && strings.HasSuffix(wants[word], "length") {
+		return diag.Do("write its size after it: `" + word + " 12mm`")
+	}
+	return ""
+}
+
+// habit explains a line that begins as none of its block does, where the reason
+// shows.
+func (p *parser) habit(where string, stmt []token.Token) (diag.Diagnostic, bool) {
+	c := clue{p: p, kind: where, stmt: stmt}
+	first, next := stmt[0], token.Token{Type: token.EOF}
+	if len(stmt) > 1 {
+		next = stmt[1]
+	}
+	switch {
+	case isOp(first, "/"):
+		if d, ok := slashes(c); ok {
+			return d, true
+		}
+	case where != "outline" && where != "guide" && first.Type == token.Ident && isOp(next, "="):
+		if where == "sketch" {
+			break
+		}
+		d, _ := said("a value is declared by `let`", diag.Do("write `let "+first.Value+" = …`"))
+		d.At = c.span(0)
+		d.Fixes = []diag.Fix{{Text: "write `let` before it", Edits: []diag.Edit{{At: d.At.Before(), New: "let "}}}}
+		return d, true
+	case where == "part" && hasWord("bevel round chamfer fillet", first.Value):
+		word := "bevel"
+		if hasWord("round fillet", first.Value) {
+			word = "round"
+		}
+		d, _ := said("edges are not "+map[string]string{"bevel": "bevelled", "round": "rounded"}[word]+" by a step of their own",
+			diag.Why("corners belong to the sketch, rims to the body that is extruded"),
+			diag.Do("write it there: `"+word+" b by 1mm` in the sketch, or `extrude plate by 4mm, "+word+" top 1mm`"))
+		d.At = c.span(0)
+		return d, true
+	case first.Type == token.Ident && len(stmt) == 1 && hasWord(strings.Join(starts[where], " "), first.Value) && wants[first.Value] != "":
+		d, _ := said("expected "+wants[first.Value]+" after `"+first.Value+"`", diag.Do("write it as: "+form(first.Value)))
+		d.At = c.span(1)
+		return d, true
+	}
+	return diag.Diagnostic{}, false
+}
+
+// looseNumber finds a place without its parentheses, which reads as a list of
+// bodies: `ball radius 3mm at 3mm, 4mm, 5mm`.
+func (p *parser) looseNumber(b *body, i int) (diag.Diagnostic, bool) {
+	if i == 0 || len(b.Tokens) == 0 || len(b.Tokens) > 2 || b.Tokens[len(b.Tokens)-1].Type != token.Number {
+		return diag.Diagnostic{}, false
+	}
+	return diag.Diagnostic{
+		Code: "syntax", At: p.spanAll(b.Tokens),
+		Message: "expected a body after the comma, this is a number",
+		Notes:   []string{diag.Do("if it is a coordinate, write the place in parentheses: `at (3mm, 4mm, 5mm)`; if a size, write its word before it: `height 5mm`")},
+	}, true
+}
