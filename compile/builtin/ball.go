@@ -30,6 +30,10 @@ func buildBall(c *Call) (*value.Body, bool) {
 	if !centre.set[2] {
 		p.Z = r.X
 	}
-	n := geom.Sides(r.X, c.Tolerance)
-	return &value.Body{Solid: solid.Ball(r.X).Placed(geom.Move(p)), Leaves: 1, Facets: n * n / 2}, true
+	return plainBall(r.X, p, c.Tolerance), true
+}
+
+func plainBall(r float64, at geom.Vec3, tolerance float64) *value.Body {
+	n := geom.Sides(r, tolerance)
+	return &value.Body{Solid: solid.Ball(r).Placed(geom.Move(at)), Leaves: 1, Facets: n * n / 2, Offset: ballOffset(r, at, tolerance)}
 }

@@ -43,8 +43,11 @@ func buildBox(c *Call) (*value.Body, bool) {
 	if !ok {
 		return nil, false
 	}
-	s := solid.Box(geom.Vec3{X: lo[0], Y: lo[1], Z: lo[2]}, geom.Vec3{X: hi[0], Y: hi[1], Z: hi[2]})
-	return &value.Body{Solid: s, Leaves: 1, Facets: 6}, true
+	return plainBox(geom.Vec3{X: lo[0], Y: lo[1], Z: lo[2]}, geom.Vec3{X: hi[0], Y: hi[1], Z: hi[2]}), true
+}
+
+func plainBox(lo, hi geom.Vec3) *value.Body {
+	return &value.Body{Solid: solid.Box(lo, hi), Leaves: 1, Facets: 6, Offset: boxOffset(lo, hi)}
 }
 
 // centre reads the clause centre, or returns an empty spot.

@@ -35,14 +35,18 @@ func buildCylinder(c *Call) (*value.Body, bool) {
 	if !ok || !good {
 		return nil, false
 	}
-	n := geom.Sides(r.X, c.Tolerance)
-	b := &value.Body{Leaves: 1, Facets: n + 2, Tube: &value.Tube{Point: ax.point, Dir: ax.dir, Radius: r}}
+	return plainCylinder(r, ax, c.Tolerance), true
+}
+
+func plainCylinder(r value.Number, ax axisSpan, tolerance float64) *value.Body {
+	n := geom.Sides(r.X, tolerance)
+	b := &value.Body{Leaves: 1, Facets: n + 2, Tube: &value.Tube{Point: ax.point, Dir: ax.dir, Radius: r}, Offset: barOffset(r, ax, tolerance)}
 	if ax.endless {
 		b.Solid, b.Endless = solid.EndlessCylinder(ax.point, ax.dir, r.X), true
 	} else {
 		b.Solid = solid.Cylinder(r.X, ax.t0, ax.t1).Placed(solid.FrameAt(ax.point, ax.dir))
 	}
-	return b, true
+	return b
 }
 
 // radius reads radius or diameter.

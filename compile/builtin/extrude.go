@@ -76,7 +76,14 @@ func buildExtrude(c *Call) (*value.Body, bool) {
 		return nil, false
 	}
 	b.Solid = b.Solid.Placed(upright[axis])
+	b.Offset = extrusionOffset(e, p)
 	return b, true
+}
+
+// plainExtrusion is one without shaping.
+func plainExtrusion(e *extrusion, p solid.Profile) *value.Body {
+	s := solid.ExtrudeShaped(e.area.Profile, e.lo, e.hi, solid.Shaping{DrawnAtEnd: e.axis == 1})
+	return &value.Body{Solid: s.Placed(upright[e.axis]), Leaves: 1, Facets: corners(p) + 2, Offset: extrusionOffset(e, p)}
 }
 
 // area returns the subject as an area.

@@ -15,6 +15,7 @@ import (
 func moved(b *value.Body, t geom.Transform) *value.Body {
 	m := *b
 	m.Solid = b.Solid.Placed(t)
+	m.Offset = after(b.Offset, func(o *value.Body) *value.Body { return moved(o, t) })
 	if b.Tube != nil {
 		m.Tube = &value.Tube{Point: t.Apply(b.Tube.Point), Dir: t.Dir(b.Tube.Dir), Radius: b.Tube.Radius}
 	}
@@ -29,11 +30,18 @@ func copies(c *Call, cl *Clause, b *value.Body, n int, motion func(i int) geom.T
 	if n > MaxLeaves || b.Leaves*n > MaxLeaves || b.Facets*n > MaxFacets {
 		return nil, c.withinLimits(cl.At, &value.Body{Leaves: satMul(b.Leaves, n), Facets: satMul(b.Facets, n)})
 	}
+	return copied(b, n, motion), true
+}
+
+func copied(b *value.Body, n int, motion func(i int) geom.Transform) *value.Body {
 	all := make([]*solid.Body, n)
 	for i := range all {
 		all[i] = b.Solid.Placed(motion(i))
 	}
-	return &value.Body{Solid: solid.Join(all...), Endless: b.Endless, Leaves: b.Leaves * n, Facets: b.Facets * n}, true
+	return &value.Body{
+		Solid: solid.Join(all...), Endless: b.Endless, Leaves: b.Leaves * n, Facets: b.Facets * n,
+		Offset: after(b.Offset, func(o *value.Body) *value.Body { return copied(o, n, motion) }),
+	}
 }
 
 func satMul(a, b int) int {

@@ -50,8 +50,11 @@ func (e *evaluator) placed(x *ast.Phrase, c *builtin.Call) value.Value {
 	}
 	b, ok := c.Subject.Value.(*value.Body)
 	if !ok {
-		return e.fault(c.Subject.At, value.Faultf(WrongOperand, "`%s` places a body, this is %s", x.Clauses[0].Word.Name, value.Describe(c.Subject.Value)).
-			Do("name a body before it"))
+		f := value.Faultf(WrongOperand, "`%s` places a body, this is %s", x.Clauses[0].Word.Name, value.Describe(c.Subject.Value))
+		if _, fit := c.Subject.Value.(fitObject); fit {
+			return e.fault(c.Subject.At, f.Do("place the body before it takes the fit: `cut pin at (0, 0, 3mm) with fit.snug`"))
+		}
+		return e.fault(c.Subject.At, f.Do("name a body before it"))
 	}
 	if b, ok = c.Place(b, nil); ok {
 		return b
@@ -94,6 +97,9 @@ func (e *evaluator) combine(x *ast.Combine, s *scope) value.Value {
 }
 
 func (e *evaluator) combineBodies(x *ast.Combine, left *value.Body, rights []value.Value) value.Value {
+	if f, ok := rights[0].(fitObject); ok {
+		return e.fitted(x, left, f)
+	}
 	bodies := make([]*value.Body, len(rights))
 	for i, r := range rights {
 		b, ok := r.(*value.Body)
@@ -142,6 +148,9 @@ func combined(op string, left *value.Body, others []*value.Body) *value.Body {
 		out.Solid, out.Tube = solid.Cut(left.Solid, solids...), left.Tube
 	case "with":
 		out.Solid = solid.Join(append([]*solid.Body{left.Solid}, solids...)...)
+		out.Offset = builtin.JoinedOffset(append([]*value.Body{left}, others...), func(b []*value.Body) *value.Body {
+			return combined(op, b[0], b[1:])
+		})
 	default:
 		out.Solid = solid.Trim(left.Solid, solids...)
 	}

@@ -607,3 +607,27 @@ func (e *evaluator) ofShop(x *ast.Ref) value.Value {
 	}
 	return shopObject{e.shop}
 }
+
+// fitted is a body with the allowance of a fit all round: `pin with fit.snug` to
+// cut the hole for it, `pin less fit.snug` to print it for its hole.
+func (e *evaluator) fitted(x *ast.Combine, b *value.Body, f fitObject) value.Value {
+	if len(x.Right) > 1 || x.Op == "within" {
+		return e.fault(x.Span(), value.Faultf(WrongOperand, "a body takes one fit, by `with` or `less`").
+			Do("write `cut pin with fit.%s` for the hole, `join pin less fit.%s` for the pin", f.of.Name, f.of.Name))
+	}
+	clear := f.clearance().X
+	by := func(across float64) float64 {
+		if x.Op == "less" {
+			return float64(e.shop.PegCorrection(across-clear).X-clear) / 2
+		}
+		return float64(clear+e.shop.HoleCorrection(across+clear, e.practice).X) / 2
+	}
+	out, fault := builtin.Fitted(b, by)
+	if fault != nil {
+		return e.fault(x.Left.Span(), fault)
+	}
+	if fault := builtin.Limits(out); fault != nil {
+		return e.fault(x.Span(), fault)
+	}
+	return out
+}

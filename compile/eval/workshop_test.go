@@ -190,3 +190,51 @@ func TestEntries(t *testing.T) {
 		}
 	}
 }
+
+// A body with a fit has every face moved by the clearance per side: closed
+// forms, for 0.1 mm per side and holes and pegs that come out as drawn.
+func TestFittedBodies(t *testing.T) {
+	const shop = "workshop {\n fit.snug.per_side = 0.1mm\n hole 4mm = 4mm\n peg 4mm = 4mm\n}"
+	f, _ := parse.File(source.New("workshop.perch", shop))
+	for text, want := range map[string]float64{
+		"box width 10mm, depth 6mm, height 3mm with fit.snug":                                                     10.2 * 6.2 * 3.2,
+		"box width 10mm, depth 6mm, height 3mm less fit.snug":                                                     9.8 * 5.8 * 2.8,
+		"cylinder radius 3mm, length 4mm, along y with fit.snug":                                                  math.Pi * 3.1 * 3.1 * 4.2,
+		"cylinder radius 3mm, height 4mm less fit.snug":                                                           math.Pi * 2.9 * 2.9 * 3.8,
+		"ball radius 3mm with fit.snug":                                                                           math.Pi * 4 / 3 * 3.1 * 3.1 * 3.1,
+		"extrude plate by 4mm, along y with fit.snug":                                                             20.2 * 10.2 * 4.2,
+		"extrude plate by 4mm less fit.snug":                                                                      19.8 * 9.8 * 3.8,
+		"box width 2mm, depth 2mm, height 2mm turned 30deg about x in a row of 3 every 5mm along x with fit.snug": 3 * 2.2 * 2.2 * 2.2,
+		"(box width 10mm, depth 10mm, height 3mm with box width 3mm, depth 3mm, height 10mm) with fit.snug":       10.2*10.2*3.2 + 3.2*3.2*7,
+	} {
+		part, diags := parse.File(source.New("part.perch", exampleSketches+"part p { join "+text+" }"))
+		if len(diags) > 0 {
+			t.Fatal(listed(diags))
+		}
+		r, err := Run(context.Background(), &Module{File: part}, Options{Workshop: &Module{Name: "workshop.perch", File: f}, Tolerance: 0.001})
+		if err != nil || len(r.Diags) > 0 || len(r.Parts) != 1 {
+			t.Errorf("%s: %v %s", text, err, listed(r.Diags))
+			continue
+		}
+		if got := volume(t, r.Parts[0], 0.001); math.Abs(got-want) > 2e-3*want {
+			t.Errorf("%s: volume %.4f, want %.4f", text, got, want)
+		}
+	}
+	// Holes are corrected, too: 0.14 mm on diameter is 0.07 mm per side.
+	f, _ = parse.File(source.New("workshop.perch", "workshop {\n fit.snug.per_side = 0.1mm\n hole 4mm = 3.86mm\n}"))
+	part, _ := parse.File(source.New("part.perch", "part p { join box width 10mm, depth 6mm, height 3mm with fit.snug }"))
+	r, _ := Run(context.Background(), &Module{File: part}, Options{Workshop: &Module{File: f}})
+	if got, want := volume(t, r.Parts[0], 0.001), 10.34*6.34*3.34; math.Abs(got-want) > 1e-6*want {
+		t.Errorf("corrected: volume %.4f, want %.4f", got, want)
+	}
+	for _, text := range []string{
+		"cone radius 3mm to 2mm, height 4mm with fit.snug", "ball radius 0.05mm less fit.snug", "box width 3mm, depth 3mm, height 0.1mm less fit.snug",
+		"(box width 3mm, depth 3mm, height 3mm less ball radius 1mm) with fit.snug", "extrude plate by 4mm, bevel bottom 0.4mm with fit.snug",
+		"(box width 3mm, depth 3mm, height 3mm with box width 1mm, depth 1mm, height 9mm) less fit.snug", "cylinder radius 0.04mm, height 3mm less fit.snug",
+	} {
+		r := evaluated(t, exampleSketches+"part p { join "+text+" }", Options{})
+		if len(r.Diags) != 1 || r.Diags[0].Code != "no-allowance" || len(r.Diags[0].Notes) == 0 {
+			t.Errorf("%s: %s", text, listed(r.Diags))
+		}
+	}
+}

@@ -59,7 +59,17 @@ type Body struct {
 	Leaves int
 	// Facets estimates the flat faces at the tolerance of the build.
 	Facets int
+	// Offset moves all faces outward, exactly, or is nil where that cannot be
+	// done.
+	Offset Offset
 }
+
+// Allowance says by how much each side moves outward, mm, where the body is so
+// wide, mm; below 0 it moves inward.
+type Allowance func(across float64) float64
+
+// Offset returns a body with its faces moved by an allowance.
+type Offset func(Allowance) (*Body, *Fault)
 
 // Tube is the axis and the radius of a cylinder.
 type Tube struct {

@@ -187,6 +187,8 @@ var Codes = []Entry{
 		text("let a = 3mm", "let b = a.radius")},
 	{"name-unused", Build, "something is declared and nowhere used (warning)",
 		text("let wall = 2mm", "part p {", "    join ball radius 3mm", "}")},
+	{"no-allowance", Build, "a body that cannot grow or shrink by a fit",
+		text("part p {", "    join cone radius 3mm to 2mm, height 4mm less fit.snug", "}")},
 	{"no-body", Build, "a part makes nothing, or cuts before it has anything",
 		text("part p { cut box width 3mm, depth 3mm, height 3mm }")},
 	{"no-part", Build, "there is no part to build (warning)",
