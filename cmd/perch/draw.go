@@ -10,6 +10,7 @@ import (
 
 	"perch/compile"
 	"perch/compile/drawing"
+	"perch/compile/eval"
 	"perch/compile/mesh"
 	"perch/compile/output"
 )
@@ -28,7 +29,7 @@ type drawCommand struct {
 
 // Help implements kong.HelpProvider.
 func (*drawCommand) Help() string {
-	return `A part named comb becomes comb.pdf: front, top above it, right beside it, with hidden lines, outer dimensions and the diameters of round holes. Fields of the title block that are not given stay empty for handwriting. Print it at 100 %, not fitted to the page.`
+	return `A part named comb becomes comb.pdf: front, top above it, right beside it, with hidden lines, outer dimensions and the diameters of round holes. A PDF has a sheet for every sketch of the file with the sizes that its text gives; perch inspect --svg draws those as SVG. Fields of the title block that are not given stay empty for handwriting. Print it at 100 %, not fitted to the page.`
 }
 
 // Run implements the command.
@@ -62,16 +63,42 @@ func (d *drawCommand) Run(ctx context.Context, c *console) error {
 	}
 	for _, j := range ready {
 		j.err = j.write(d.Out, func(path string, p compile.Part) error {
-			s := drawing.Part(mesh.NewTree(p.Mesh), d.block(j, p), on)
+			sheets := d.sheets(j, p, on)
 			return output.WriteFile(path, func(w io.Writer) error {
 				if d.As == "svg" {
-					return s.WriteSVG(w)
+					return sheets[0].WriteSVG(w)
 				}
-				return drawing.WritePDF(w, "Perch "+version, s)
+				return drawing.WritePDF(w, "Perch "+version, sheets...)
 			})
 		})
 	}
 	return c.report(jobs, d.JSON)
+}
+
+// sheets draws a part, and in a PDF the sketches of its file and size.
+func (d *drawCommand) sheets(j *job, p compile.Part, on *drawing.Paper) []*drawing.Sheet {
+	var sketches []eval.Sketch
+	if d.As == "pdf" {
+		for _, s := range j.result.Sketches {
+			if s.Size == p.Size {
+				sketches = append(sketches, s)
+			}
+		}
+	}
+	of := func(i int) string {
+		if len(sketches) == 0 {
+			return ""
+		}
+		return fmt.Sprintf(", %d of %d", i, len(sketches)+1)
+	}
+	b := d.block(j, p)
+	b.Document, b.Sheet = "part drawing", of(1)
+	sheets := []*drawing.Sheet{drawing.Part(mesh.NewTree(p.Mesh), b, on)}
+	for i, s := range sketches {
+		b.Title, b.Document, b.Sheet = s.Name, "sketch", of(i+2)
+		sheets = append(sheets, drawing.Sketch(s.Figure, b))
+	}
+	return sheets
 }
 
 func (d *drawCommand) block(j *job, p compile.Part) drawing.Block {

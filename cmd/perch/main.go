@@ -40,6 +40,7 @@ type commands struct {
 	Workshop  workshopCommand  `cmd:"" help:"Print the workshop in force: printer, materials, fits, and where each value comes from."`
 	Picture   pictureCommand   `cmd:"" help:"Draw the parts as PNG pictures."`
 	Draw      drawCommand      `cmd:"" help:"Draw the parts on paper, with dimensions, as PDF or SVG."`
+	Template  templateCommand  `cmd:"" help:"Draw the seats of the parts in true size, to cut out and hold against the tube."`
 	Plate     plateCommand     `cmd:"" help:"Arrange copies of the parts on the bed and write them as one 3MF file."`
 	Format    formatCommand    `cmd:"" help:"Write part files in their canonical form."`
 	Explain   explainCommand   `cmd:"" help:"Tell what a message means, by its code."`

@@ -35,13 +35,13 @@ func (s *Sheet) titleBlock(p Paper, b Block, scale string) {
 		{60, 0, 70, 18, "Title", b.Title, large},
 		{60, 18, 40, 9, "Material", b.Material, small},
 		{100, 18, 30, 9, "Mass", b.Mass, small},
-		{60, 27, 35, 9, "Document", "part drawing", small},
+		{60, 27, 35, 9, "Document", b.Document, small},
 		{95, 27, 35, 9, "Made with", b.Program, small},
 		{130, 0, 25, 12, "Scale", scale, normal},
 		{155, 0, 25, 12, "Projection", "", small},
 		{130, 12, 50, 12, "Number", b.Number, normal},
 		{130, 24, 25, 12, "Lengths in", "mm", normal},
-		{155, 24, 25, 12, "Sheet", p.Name, normal},
+		{155, 24, 25, 12, "Sheet", p.Name + b.Sheet, normal},
 	} {
 		x, y := x0+f.x, y0+f.y
 		s.rectangle(Thin, x, y, x+f.w, y+f.h)

@@ -22,6 +22,8 @@ type Block struct {
 	Drawn    string // by whom
 	Date     string
 	Program  string
+	Document string // what kind of drawing
+	Sheet    string // which of several: ", 1 of 3"
 }
 
 // Paper is a sheet size of ISO 216, by its name.
@@ -78,20 +80,20 @@ func Part(t *mesh.Tree, b Block, on *Paper) *Sheet {
 // views are the four views of a part.
 type views struct {
 	size                      geom.Vec3
-	front, top, right, corner figure
+	front, top, right, corner projection
 }
 
-// figure is a view and the box around it, right and up in mm.
-type figure struct {
+// projection is a view and the box around it, right and up in mm.
+type projection struct {
 	lines    []Line
 	min, max geom.Vec2
 }
 
-func (f *figure) width() float64  { return f.max.X - f.min.X }
-func (f *figure) height() float64 { return f.max.Y - f.min.Y }
+func (f *projection) width() float64  { return f.max.X - f.min.X }
+func (f *projection) height() float64 { return f.max.Y - f.min.Y }
 
-func newFigure(lines []Line) figure {
-	f := figure{lines: lines, min: geom.Vec2{X: math.Inf(1), Y: math.Inf(1)}, max: geom.Vec2{X: math.Inf(-1), Y: math.Inf(-1)}}
+func newFigure(lines []Line) projection {
+	f := projection{lines: lines, min: geom.Vec2{X: math.Inf(1), Y: math.Inf(1)}, max: geom.Vec2{X: math.Inf(-1), Y: math.Inf(-1)}}
 	for _, l := range lines {
 		for _, p := range l.Points {
 			f.min = geom.Vec2{X: min(f.min.X, p.X), Y: min(f.min.Y, p.Y)}
@@ -102,7 +104,7 @@ func newFigure(lines []Line) figure {
 }
 
 func newViews(t *mesh.Tree) *views {
-	look := func(name string) figure {
+	look := func(name string) projection {
 		v, _ := picture.Named(name)
 		return newFigure(Lines(t, v))
 	}
@@ -172,7 +174,7 @@ func short2(x float64) string { return short(math.Round(x*100) / 100) }
 
 // placed is a view on the sheet: its upper left corner is at (x, y).
 type placed struct {
-	f           *figure
+	f           *projection
 	scale, x, y float64
 }
 
@@ -180,7 +182,7 @@ func (v placed) at(p geom.Vec2) geom.Vec2 {
 	return geom.Vec2{X: v.x + v.scale*(p.X-v.f.min.X), Y: v.y + v.scale*(v.f.max.Y-p.Y)}
 }
 
-func (s *Sheet) view(f *figure, scale, x, y float64) placed {
+func (s *Sheet) view(f *projection, scale, x, y float64) placed {
 	v := placed{f, scale, x, y}
 	for _, l := range f.lines {
 		pen := Thick
@@ -285,7 +287,7 @@ type sized struct {
 
 // sizes lists the sizes of the round rims in sight, from left to right, at
 // most mostNamed of them; centres are those of all rims that get a mark.
-func (f *figure) sizes() (named []sized, centres []arc) {
+func (f *projection) sizes() (named []sized, centres []arc) {
 	for _, l := range f.lines {
 		if l.Hidden {
 			continue
@@ -331,7 +333,7 @@ const (
 )
 
 // over returns the room that the sizes need over a view, mm.
-func (f *figure) over() float64 {
+func (f *projection) over() float64 {
 	named, _ := f.sizes()
 	return max(0, rowHigh*float64(len(named))-between+4)
 }

@@ -19,7 +19,7 @@ func Template(s *surface.Surface, face int32, title string) ([]*Sheet, error) {
 	c := newCylinder(s, face)
 	var sheets []*Sheet
 	for _, f := range []struct {
-		figure figure
+		figure projection
 		marks  []Stroke
 		title  string
 		lines  []string
@@ -106,7 +106,7 @@ func (c *cylinder) angle(p geom.Vec3) float64 {
 
 // templated is a template before it is on paper.
 type templated = struct {
-	figure figure
+	figure projection
 	marks  []Stroke
 	title  string
 	lines  []string
@@ -195,7 +195,7 @@ const (
 
 // onPaper puts a template on the smallest sheet that holds it in its true
 // size.
-func onPaper(f figure, marks []Stroke, title string, lines []string) (*Sheet, bool) {
+func onPaper(f projection, marks []Stroke, title string, lines []string) (*Sheet, bool) {
 	for _, p := range Papers {
 		for _, size := range [2]geom.Vec2{{X: p.Width, Y: p.Height}, {X: p.Height, Y: p.Width}} {
 			head := headRoom + lineRoom*float64(len(lines))

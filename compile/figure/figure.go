@@ -47,8 +47,27 @@ func scaleWords(s float64) string {
 // say how. Titles of elements tell what gives a size. The error is that of w.
 func Write(w io.Writer, f *sketch.Figure) error {
 	p := newPage()
+	p.notes(f, p.draw(f, room))
+	return p.writeTo(w, "sketch "+f.Name)
+}
+
+// Layout returns the same as marks without the sentences, the curves scaled
+// into a square of so many mm, the box that all marks take, and the scale,
+// written as on a drawing.
+func Layout(f *sketch.Figure, square float64) (marks []Mark, lo, hi geom.Vec2, scale string) {
+	p := newPage()
+	s := p.draw(f, square)
+	if !(p.lo.X <= p.hi.X) {
+		p.reach(geom.Vec2{})
+	}
+	return p.marks, p.lo, p.hi, scaleWords(s)
+}
+
+// draw draws the figure at the largest scale that goes into a square, and
+// returns the scale.
+func (p *page) draw(f *sketch.Figure, square float64) float64 {
 	size := f.Max.Sub(f.Min)
-	s := scaleFor(math.Max(size.X, size.Y), room)
+	s := scaleFor(math.Max(size.X, size.Y), square)
 	at := func(v geom.Vec2) geom.Vec2 {
 		return geom.Vec2{X: float64(s * (v.X - f.Min.X)), Y: float64(s * (f.Max.Y - v.Y))}
 	}
@@ -66,8 +85,7 @@ func Write(w io.Writer, f *sketch.Figure) error {
 	}
 	p.axes(ds, box, at(geom.Vec2{}))
 	p.dimensions(ds, box)
-	p.notes(f, s)
-	return p.writeTo(w, "sketch "+f.Name)
+	return s
 }
 
 // stroke draws a curve, with its name as a hint.

@@ -45,12 +45,42 @@ text{font-family:sans-serif;fill:#2b3a4a}
 // page collects what is drawn, in mm on paper with y down, and the room it
 // takes.
 type page struct {
-	under  strings.Builder // thin lines, below all others
-	b      strings.Builder
+	marks  []Mark
 	lo, hi geom.Vec2
 	taken  []area      // where letters stand
 	inked  []geom.Vec2 // places on lines
 }
+
+// Mark is one thing on paper, in mm with y down. Class says what it stands for:
+// "part", "help" and "thin" lines, "tip" for arrowheads, "size", "name" and
+// "title" for letters; what can still move has "moves" in it.
+type Mark struct {
+	Sort  Sort
+	Class string
+	Hint  string // words that viewers show beside it
+	// A and B are the ends of a line or an arc, Centre the middle of an arc or a
+	// circle, Radius that of both; Sweep is how far an arc turns from A on,
+	// clockwise on paper when positive. A tip has its point at A, the other
+	// corners at B and Centre. Letters stand on A.
+	A, B, Centre  geom.Vec2
+	Radius, Sweep float64
+	// Words are in letters of that height, turned clockwise by Angle in degrees,
+	// with A in the middle of their foot or at its beginning.
+	Words         string
+	Height, Angle float64
+	Middle        bool
+}
+
+// Sort is the sort of a mark.
+type Sort int
+
+const (
+	Line Sort = iota
+	Circle
+	Arc
+	Tip
+	Letters
+)
 
 // area is a box on paper.
 type area struct{ lo, hi geom.Vec2 }
@@ -64,19 +94,62 @@ func (p *page) reach(v geom.Vec2) {
 	p.hi.X, p.hi.Y = max(p.hi.X, v.X), max(p.hi.Y, v.Y)
 }
 
-// writeTo writes the page as an SVG document in real size.
+// writeTo writes the page as an SVG document in real size, thin lines below
+// all others.
 func (p *page) writeTo(w io.Writer, title string) error {
 	if !(p.lo.X <= p.hi.X) {
 		p.reach(geom.Vec2{})
 	}
 	x, y := p.lo.X-margin, p.lo.Y-margin
 	width, height := p.hi.X-x+margin, p.hi.Y-y+margin
+	var under, over strings.Builder
+	for i := range p.marks {
+		if m := &p.marks[i]; m.Sort == Line && m.Class == "thin" {
+			m.writeTo(&under)
+		} else {
+			m.writeTo(&over)
+		}
+	}
 	_, err := fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="%s %s %s %s">
 <title>%s</title>
 %s<rect x="%s" y="%s" width="%s" height="%s" fill="#fdfcf8"/>
 %s</svg>
-`, num(width), num(height), num(x), num(y), num(width), num(height), html.EscapeString(title), style, num(x), num(y), num(width), num(height), p.under.String()+p.b.String())
+`, num(width), num(height), num(x), num(y), num(width), num(height), html.EscapeString(title), style, num(x), num(y), num(width), num(height), under.String()+over.String())
 	return err
+}
+
+// writeTo writes a mark as an SVG element.
+func (m *Mark) writeTo(b *strings.Builder) {
+	switch m.Sort {
+	case Line:
+		fmt.Fprintf(b, `<line class="%s" x1="%s" y1="%s" x2="%s" y2="%s"%s%s`, m.Class, num(m.A.X), num(m.A.Y), num(m.B.X), num(m.B.Y), hint(m.Hint), closing(m.Hint, "line"))
+	case Circle:
+		fmt.Fprintf(b, `<circle class="%s" cx="%s" cy="%s" r="%s"%s%s`, m.Class, num(m.Centre.X), num(m.Centre.Y), num(m.Radius), hint(m.Hint), closing(m.Hint, "circle"))
+	case Arc:
+		large, way := 0, 0
+		if math.Abs(m.Sweep) > math.Pi {
+			large = 1
+		}
+		if m.Sweep > 0 {
+			way = 1
+		}
+		fmt.Fprintf(b, `<path class="%s" d="M%s %sA%s %s 0 %d %d %s %s"%s%s`, m.Class, num(m.A.X), num(m.A.Y), num(m.Radius), num(m.Radius), large, way, num(m.B.X), num(m.B.Y), hint(m.Hint), closing(m.Hint, "path"))
+	case Tip:
+		fmt.Fprintf(b, `<path class="%s" d="M%s %sL%s %sL%s %sZ"/>`+"\n", m.Class, num(m.A.X), num(m.A.Y), num(m.B.X), num(m.B.Y), num(m.Centre.X), num(m.Centre.Y))
+	case Letters:
+		anchor, turn, title := "", "", ""
+		if m.Middle {
+			anchor = ` text-anchor="middle"`
+		}
+		if m.Angle != 0 {
+			turn = fmt.Sprintf(` transform="rotate(%s %s %s)"`, num(m.Angle), num(m.A.X), num(m.A.Y))
+		}
+		if m.Hint != "" {
+			title = "<title>" + html.EscapeString(m.Hint) + "</title>"
+		}
+		fmt.Fprintf(b, `<text class="%s" x="%s" y="%s" font-size="%s"%s%s>%s%s</text>`+"\n",
+			m.Class, num(m.A.X), num(m.A.Y), num(m.Height*1.35), anchor, turn, title, html.EscapeString(m.Words))
+	}
 }
 
 // num writes a length on paper, to a thousandth of a mm.
@@ -106,12 +179,10 @@ func closing(words, element string) string {
 func (p *page) line(class string, a, b geom.Vec2, words string) {
 	p.reach(a)
 	p.reach(b)
-	layer := &p.b
 	if class == "thin" {
-		layer = &p.under
 		p.ink(a, b)
 	}
-	fmt.Fprintf(layer, `<line class="%s" x1="%s" y1="%s" x2="%s" y2="%s"%s%s`, class, num(a.X), num(a.Y), num(b.X), num(b.Y), hint(words), closing(words, "line"))
+	p.marks = append(p.marks, Mark{Sort: Line, Class: class, Hint: words, A: a, B: b})
 }
 
 // ink remembers a line on which letters are better not written.
@@ -126,7 +197,7 @@ func (p *page) ink(a, b geom.Vec2) {
 func (p *page) circle(class string, c geom.Vec2, r float64, words string) {
 	p.reach(geom.Vec2{X: c.X - r, Y: c.Y - r})
 	p.reach(geom.Vec2{X: c.X + r, Y: c.Y + r})
-	fmt.Fprintf(&p.b, `<circle class="%s" cx="%s" cy="%s" r="%s"%s%s`, class, num(c.X), num(c.Y), num(r), hint(words), closing(words, "circle"))
+	p.marks = append(p.marks, Mark{Sort: Circle, Class: class, Hint: words, Centre: c, Radius: r})
 }
 
 // arc draws an arc about c that turns by sweep radians from a on, clockwise
@@ -134,17 +205,10 @@ func (p *page) circle(class string, c geom.Vec2, r float64, words string) {
 func (p *page) arc(class string, c, a geom.Vec2, sweep float64, words string) geom.Vec2 {
 	r := a.Sub(c).Len()
 	b := about(c, a, sweep)
-	large, way := 0, 0
-	if math.Abs(sweep) > math.Pi {
-		large = 1
-	}
-	if sweep > 0 {
-		way = 1
-	}
 	for i := range 17 {
 		p.reach(about(c, a, sweep*float64(i)/16))
 	}
-	fmt.Fprintf(&p.b, `<path class="%s" d="M%s %sA%s %s 0 %d %d %s %s"%s%s`, class, num(a.X), num(a.Y), num(r), num(r), large, way, num(b.X), num(b.Y), hint(words), closing(words, "path"))
+	p.marks = append(p.marks, Mark{Sort: Arc, Class: class, Hint: words, A: a, B: b, Centre: c, Radius: r, Sweep: sweep})
 	return b
 }
 
@@ -160,8 +224,7 @@ func (p *page) tip(at, dir geom.Vec2) {
 	dir = dir.Scale(1 / dir.Len())
 	back := at.Sub(dir.Scale(arrow))
 	half := dir.Perp().Scale(arrow * math.Tan(7.5*math.Pi/180))
-	a, b := back.Add(half), back.Sub(half)
-	fmt.Fprintf(&p.b, `<path class="tip" d="M%s %sL%s %sL%s %sZ"/>`+"\n", num(at.X), num(at.Y), num(a.X), num(a.Y), num(b.X), num(b.Y))
+	p.marks = append(p.marks, Mark{Sort: Tip, Class: "tip", A: at, B: back.Add(half), Centre: back.Sub(half)})
 }
 
 // lettersWide estimates how wide a text is.
@@ -173,7 +236,7 @@ func lettersWide(s string, size float64) float64 {
 func (p *page) letters(class, words string, at geom.Vec2, size float64) {
 	p.reach(at.Sub(geom.Vec2{Y: size}))
 	p.reach(at.Add(geom.Vec2{X: lettersWide(words, size)}))
-	fmt.Fprintf(&p.b, `<text class="%s" x="%s" y="%s" font-size="%s">%s</text>`+"\n", class, num(at.X), num(at.Y), num(size*1.35), html.EscapeString(words))
+	p.marks = append(p.marks, Mark{Sort: Letters, Class: class, Words: words, A: at, Height: size})
 }
 
 // label is a text with its place: the middle of its foot, turned by angle
@@ -246,14 +309,5 @@ func (p *page) write(class string, l label, words string) {
 	p.reach(a.lo)
 	p.reach(a.hi)
 	p.taken = append(p.taken, a)
-	turn := ""
-	if l.angle != 0 {
-		turn = fmt.Sprintf(` transform="rotate(%s %s %s)"`, num(l.angle), num(l.at.X), num(l.at.Y))
-	}
-	title := ""
-	if words != "" {
-		title = "<title>" + html.EscapeString(words) + "</title>"
-	}
-	fmt.Fprintf(&p.b, `<text class="%s" x="%s" y="%s" font-size="%s" text-anchor="middle"%s>%s%s</text>`+"\n",
-		class, num(l.at.X), num(l.at.Y), num(l.size*1.35), turn, title, html.EscapeString(l.words))
+	p.marks = append(p.marks, Mark{Sort: Letters, Class: class, Hint: words, Words: l.words, A: l.at, Height: l.size, Angle: l.angle, Middle: true})
 }
