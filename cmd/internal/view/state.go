@@ -1,6 +1,7 @@
 package view
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
@@ -15,7 +16,11 @@ import (
 
 	"perch/compile"
 	"perch/compile/check"
+	"perch/compile/figure"
 	"perch/compile/mesh"
+	"perch/compile/sketch"
+	"perch/compile/value"
+	"perch/compile/workshop"
 	"perch/lang/diag"
 	"perch/lang/diag/render"
 	"perch/lang/source"
@@ -47,6 +52,7 @@ type design struct {
 	Messages []message  `json:"messages"`
 	Changes  []string   `json:"changes"`
 	Parts    []part     `json:"parts"`
+	Sketches []sketchOf `json:"sketches"`
 	Sizes    []sizeOf   `json:"sizes"` // all that the file names
 	Bed      [3]float64 `json:"bed"`
 	ids      []string   // blobs of the parts
@@ -55,6 +61,15 @@ type design struct {
 type sizeOf struct {
 	Part string `json:"part"`
 	Size string `json:"size"`
+}
+
+// sketchOf is a solved sketch, with the values of a size.
+type sketchOf struct {
+	Name   string   `json:"name"`
+	Size   string   `json:"size"`
+	Figure string   `json:"figure"` // blob
+	Free   []string `json:"free"`   // what can still move
+	Old    bool     `json:"old"`
 }
 
 type part struct {
@@ -123,10 +138,9 @@ const (
 func (s *Server) Show(ctx context.Context, b Build) {
 	d := &design{
 		File: render.Clean(b.File), Took: float64(b.Took.Microseconds()) / 1000, Whole: b.Whole,
-		Messages: []message{}, Changes: b.Changes, Parts: []part{}, Sizes: []sizeOf{},
+		Messages: []message{}, Changes: b.Changes, Parts: []part{}, Sketches: []sketchOf{}, Sizes: []sizeOf{},
+		Bed: bedOf(b.Result.Workshop),
 	}
-	bed := check.Practice{}.Bed()
-	d.Bed = [3]float64{bed.X, bed.Y, bed.Z}
 	if !b.Saved.IsZero() {
 		d.Saved = b.Saved.UnixMilli()
 	}
@@ -141,6 +155,7 @@ func (s *Server) Show(ctx context.Context, b Build) {
 			d.Sizes = append(d.Sizes, sizeOf{z.Part, z.Size})
 		}
 		d.addParts(ctx, b, blobs)
+		d.addSketches(b.Result, blobs)
 	}
 	if ctx.Err() != nil {
 		return
@@ -163,7 +178,7 @@ func (s *Server) Show(ctx context.Context, b Build) {
 
 // keep takes over the parts of the last whole build.
 func (d *design) keep(old *design) {
-	d.Shown, d.Parts, d.Sizes = old.Shown, old.Parts, old.Sizes
+	d.Shown, d.Parts, d.Sketches, d.Sizes, d.Bed = old.Shown, old.Parts, old.Sketches, old.Sizes, old.Bed
 }
 
 // await takes over sizes that are built after the rest, until they are.
@@ -175,6 +190,13 @@ func (d *design) await(old *design) {
 			p.Old = true
 			d.Parts = append(d.Parts, p)
 		}
+		for _, k := range old.Sketches {
+			of := func(o sketchOf) bool { return o.Size == k.Size }
+			if k.Size == z.Size && !slices.ContainsFunc(d.Sketches, func(o sketchOf) bool { return of(o) && (!o.Old || o.Name == k.Name) }) {
+				k.Old = true
+				d.Sketches = append(d.Sketches, k)
+			}
+		}
 	}
 }
 
@@ -185,6 +207,7 @@ func (s *Server) More(ctx context.Context, b Build) {
 	blobs := map[string]*blob{}
 	if b.Whole {
 		add.addParts(ctx, b, blobs)
+		add.addSketches(b.Result, blobs)
 	}
 	add.addMessages(b.Result.Diags)
 	if ctx.Err() != nil {
@@ -204,6 +227,13 @@ func (s *Server) More(ctx context.Context, b Build) {
 		}
 	}
 	d.Parts = append(d.Parts, add.Parts...)
+	d.Sketches = nil
+	for _, k := range s.designs[i].Sketches {
+		if !k.Old {
+			d.Sketches = append(d.Sketches, k)
+		}
+	}
+	d.Sketches = append(d.Sketches, add.Sketches...)
 	for _, m := range add.Messages {
 		if !slices.ContainsFunc(d.Messages, func(o message) bool { return o.same(m) }) {
 			d.Messages = append(slices.Clip(d.Messages), m)
@@ -241,6 +271,9 @@ func (s *Server) renewWith(blobs map[string]*blob) {
 			for _, id := range p.ids {
 				s.blobs[id].last = s.seq
 			}
+		}
+		for _, k := range d.Sketches {
+			s.blobs[k.Figure].last = s.seq
 		}
 	}
 	for id, b := range s.blobs {
@@ -291,6 +324,30 @@ func (d *design) addParts(ctx context.Context, b Build, blobs map[string]*blob) 
 		q.ids = ids
 		d.Parts = append(d.Parts, q)
 	}
+}
+
+func (d *design) addSketches(r *compile.Result, blobs map[string]*blob) {
+	for _, k := range r.Sketches {
+		b := newPicture(k.Figure)
+		blobs[b.id] = b
+		free := []string{}
+		for _, m := range k.Figure.Motions {
+			free = append(free, render.Clean(m))
+		}
+		d.Sketches = append(d.Sketches, sketchOf{Name: k.Name, Size: k.Size, Figure: b.id, Free: free})
+	}
+}
+
+// bedOf is the printer's bed; files with faults have no workshop, and then it
+// is what is common.
+func bedOf(w *workshop.Profile) [3]float64 {
+	if w != nil {
+		if p, ok := w.Look("bed").Value.(value.Point); ok {
+			return [3]float64{p[0].X, p[1].X, p[2].X}
+		}
+	}
+	b := check.Practice{}.Bed()
+	return [3]float64{b.X, b.Y, b.Z}
 }
 
 func newVerdict(r check.Result) verdict {
@@ -350,6 +407,21 @@ type blob struct {
 
 func newBlob(m *mesh.Mesh, tolerance float64) *blob {
 	return &blob{id: identity(m, tolerance), kind: "application/octet-stream", bytes: sync.OnceValue(func() []byte { return pack(m, tolerance) })}
+}
+
+// newPicture draws a sketch. The page has colours of its own and takes no
+// style from elsewhere, so that of the drawing is left out.
+func newPicture(f *sketch.Figure) *blob {
+	var b bytes.Buffer
+	_ = figure.Write(&b, f) // a buffer takes everything
+	data := b.Bytes()
+	if before, rest, ok := bytes.Cut(data, []byte("<style>")); ok {
+		if _, after, ok := bytes.Cut(rest, []byte("</style>")); ok {
+			data = slices.Concat(before, after)
+		}
+	}
+	sum := sha256.Sum256(data)
+	return &blob{id: hex.EncodeToString(sum[:16]), kind: "image/svg+xml", bytes: func() []byte { return data }}
 }
 
 // identity is the same for meshes that look the same to the page.

@@ -159,6 +159,12 @@ func TestEdit(t *testing.T) {
 	b.do(chromedp.KeyEvent("."))
 	b.until("the size is shown", `document.getElementById("figures").innerText.includes("40 × 20 × 25 mm")`)
 	b.picture("edit-4-size")
+	b.do(chromedp.KeyEvent("."))
+	b.until("the sketch is shown", `document.querySelectorAll("#drawing svg .part").length === 5`)
+	if s := b.text("drawing"); !strings.Contains(s, "R3") && !strings.Contains(s, "ø6") && !strings.Contains(s, "⌀6") {
+		t.Errorf("the sketch shows no size of the hole: %q", s)
+	}
+	b.picture("edit-5-sketch")
 	b.quiet()
 }
 
@@ -222,5 +228,22 @@ func TestPlace(t *testing.T) {
 		t.Error("the place is not marked")
 	}
 	b.picture("place-dark")
+	b.quiet()
+}
+
+// What of a sketch can still move is told and marked.
+func TestLoose(t *testing.T) {
+	dir := t.TempDir()
+	loose := strings.Replace(block, "circle hole centre (8mm, 0mm), radius 3mm", "circle hole centre o, radius 3mm\n    point o near (8mm, 1mm)\n    o.x = 8mm", 1)
+	if err := os.WriteFile(filepath.Join(dir, "block.perch"), []byte(loose), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, false, dir, "block.perch")
+	b.do(chromedp.KeyEvent(","))
+	b.until("the sketch is shown", `document.querySelectorAll("#drawing svg .loose").length > 0`)
+	if s := b.text("free"); !strings.Contains(s, "up and down") {
+		t.Errorf("what is free: %q", s)
+	}
+	b.picture("sketch-loose")
 	b.quiet()
 }

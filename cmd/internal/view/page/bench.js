@@ -3,7 +3,7 @@
 
 import { Camera, looks } from "./camera.js";
 import { about, measures, mm, pickAt } from "./measure.js";
-import { drawSketch } from "./sketch.js";
+import { Drawing, loadSketch } from "./sketch.js";
 import { add, dot, hit, scale, size, sub, unpack } from "./shape.js";
 import { Stage } from "./stage.js";
 
@@ -12,11 +12,13 @@ const svgNS = "http://www.w3.org/2000/svg";
 const camera = new Camera();
 const stage = new Stage($("sheet"));
 const meshes = new Map(); // by blob
-const drawings = new Map();
+const figuresOf = new Map(); // drawings of sketches, by blob
+const drawing = new Drawing($("drawing"));
 
 const shown = {
   seq: 0, lag: 0, state: null, connected: false,
-  file: null, key: null, // what is chosen: "part/size" or "sketch/name"
+  file: null, key: null, // what is chosen: "part NAME SIZE" or "sketch NAME"
+  size: "", // of the part looked at last
   design: null, part: null, mesh: null, sketch: null,
   cut: null, mates: true, bed: true,
   picks: [], place: null, check: -1, framed: false,
@@ -97,7 +99,7 @@ async function takeUp(state) {
   // first.
   const slip = slips.find((s) => s.key === shown.key) ?? slips[0] ?? null;
   const part = slip?.part ?? null, sketch = slip?.sketch ?? null;
-  let mesh = null, drawing = null;
+  let mesh = null, tree = null;
   if (part) {
     mesh = await fetched(part.mesh, meshes, async (r) => unpack(await r.arrayBuffer()));
     if (!mesh) return;
@@ -107,12 +109,14 @@ async function takeUp(state) {
     for (const m of mates) if (meshes.get(m.mesh)) stage.load(m.mesh, meshes.get(m.mesh));
   }
   if (sketch) {
-    drawing = await fetched(sketch.figure, drawings, (r) => r.json());
-    if (!drawing) return;
+    tree = figuresOf.get(sketch.figure) ?? (await loadSketch("blob/" + sketch.figure));
+    if (!tree) return;
+    figuresOf.set(sketch.figure, tree);
   }
   const same = part && shown.part && shown.file === design.file && shown.part.name === part.name;
   const changed = mesh !== shown.mesh;
   Object.assign(shown, { seq: state.seq, design, part, mesh, sketch, file: design?.file ?? null, key: slip?.key ?? shown.key });
+  if (part) shown.size = part.size;
   if (changed) {
     shown.picks = [];
     shown.place = null;
@@ -120,6 +124,8 @@ async function takeUp(state) {
   }
   const named = new Set(state.designs.flatMap((d) => d.parts.flatMap((p) => [p.mesh, ...p.mates.map((m) => m.mesh)])));
   for (const id of meshes.keys()) if (!named.has(id)) meshes.delete(id);
+  const drawn = new Set(state.designs.flatMap((d) => d.sketches.map((s) => s.figure)));
+  for (const id of figuresOf.keys()) if (!drawn.has(id)) figuresOf.delete(id);
   stage.keep(named);
   if (part) {
     stage.setBed(design.bed, [(part.min[0] + part.max[0]) / 2, (part.min[1] + part.max[1]) / 2], part.min[2]);
@@ -130,10 +136,9 @@ async function takeUp(state) {
   notes();
   faults();
   age();
-  if (drawing) drawSketch($("drawing"), drawing);
-  $("drawing").toggleAttribute("hidden", !drawing);
-  $("drawing").style.display = drawing ? "" : "none";
-  $("empty").hidden = Boolean(part || drawing);
+  if (tree) drawing.show(sketch.name, tree);
+  $("drawing").hidden = !tree;
+  $("empty").hidden = Boolean(part || tree);
   if (stage.gl && slip) $("empty").textContent = "This size is being built.";
   $("scale").hidden = !part;
   cutRange();
@@ -152,7 +157,10 @@ function slipsOf(design) {
       out.push({ key: `part ${name} ${z}`, label: z ? `${name} ${z}` : name, part });
     }
   }
-  for (const s of design.sketches ?? []) out.push({ key: `sketch ${s.name}`, label: s.name, sketch: s });
+  // Sketches are those of the size that was looked at last.
+  const ofSize = design.sketches.filter((s) => s.size === shown.size);
+  const sketches = ofSize.length ? ofSize : design.sketches.filter((s) => s.size === design.sketches[0].size);
+  for (const s of sketches) out.push({ key: `sketch ${s.name}`, label: s.name, sketch: s });
   return out;
 }
 
@@ -170,7 +178,7 @@ function heading(state, slips, slip) {
   const buttons = slips.length > 1 || files.length
     ? slips.map((s) => {
         const b = make("button", s.label, { "aria-pressed": String(s === slip) });
-        const waits = !s.sketch && (!s.part || s.part.old);
+        const waits = s.sketch ? s.sketch.old : !s.part || s.part.old;
         b.classList.toggle("pending", waits);
         b.classList.toggle("drawn", Boolean(s.sketch));
         const failing = s.part?.checks.some((c) => !c.pass && !c.unknown);
@@ -222,6 +230,7 @@ setInterval(age, 1000);
 
 function notes() {
   const p = shown.part;
+  for (const id of ["now", "judged", "taken"]) $(id).hidden = Boolean(shown.sketch);
   line($("figures"), p
     ? [
         ["size", `${["x", "y", "z"].map((_, i) => figures(p.max[i] - p.min[i], 5)).join(" × ")} mm`],
@@ -233,7 +242,8 @@ function notes() {
   const judged = p?.checks ?? [];
   $("checks").replaceChildren(...(judged.length ? judged.map(checkRow) : p ? [make("li", "This part states no checks.")] : []));
   const free = shown.sketch?.free ?? [];
-  $("loose").hidden = !free.length;
+  $("loose").hidden = !shown.sketch;
+  $("pinned").hidden = free.length > 0;
   $("free").replaceChildren(...free.map((f) => make("li", f)));
   const remarks = shown.design?.whole ? shown.design.messages.filter((m) => m.code !== "check-failed") : [];
   $("remarks").hidden = !remarks.length;
@@ -581,11 +591,11 @@ const lookKeys = ["corner", "front", "right", "back", "left", "top", "below"];
 const turnBy = 10 * (Math.PI / 180), panBy = 40;
 
 const keys = {
-  f: () => fit(), g: () => toggle("mates"), b: () => toggle("bed"),
+  f: () => (shown.sketch ? drawing.fit() : fit()), g: () => toggle("mates"), b: () => toggle("bed"),
   x: () => cutAlong(0), y: () => cutAlong(1), z: () => cutAlong(2), "\\": flip,
   "[": () => moveCut(-0.02), "]": () => moveCut(0.02), "{": () => moveCut(-0.002), "}": () => moveCut(0.002),
   ",": () => step(-1), ".": () => step(1),
-  "+": () => camera.nearer(1.25), "=": () => camera.nearer(1.25), "-": () => camera.nearer(0.8),
+  "+": () => nearer(1.25), "=": () => nearer(1.25), "-": () => nearer(0.8),
   c: () => nextCheck(1), C: () => nextCheck(-1),
   "?": () => $("keys").showModal(),
   Escape: () => {
@@ -595,6 +605,11 @@ const keys = {
     notes();
   },
 };
+
+function nearer(factor) {
+  if (shown.sketch) drawing.nearer(1 / factor);
+  else camera.nearer(factor);
+}
 
 function nextCheck(by) {
   const n = shown.part?.checks.length ?? 0;
@@ -608,7 +623,8 @@ document.addEventListener("keydown", (e) => {
   if (arrow) {
     if ($("notes").contains(e.target) || $("faults").contains(e.target)) return; // these scroll
     camera.stop();
-    if (e.shiftKey) camera.pan(-arrow[0] * panBy, -arrow[1] * panBy);
+    if (shown.sketch) drawing.pan(-arrow[0] * panBy, -arrow[1] * panBy);
+    else if (e.shiftKey) camera.pan(-arrow[0] * panBy, -arrow[1] * panBy);
     else camera.look(camera.turn + arrow[0] * turnBy, camera.tilt - arrow[1] * turnBy);
   } else if (e.key === "Enter" && e.target === sheet) pick(camera.width / 2, camera.height / 2);
   else if (/^[1-7]$/.test(e.key)) look(lookKeys[Number(e.key) - 1]);
@@ -625,7 +641,7 @@ document.addEventListener("keydown", (e) => {
 
 for (const b of document.querySelectorAll("[data-look]")) b.onclick = () => look(b.dataset.look);
 for (const b of document.querySelectorAll("[data-cut]")) b.onclick = () => cutAlong("xyz".indexOf(b.dataset.cut));
-$("fit").onclick = () => fit();
+$("fit").onclick = () => keys.f();
 $("flip").onclick = flip;
 $("cutat").oninput = () => moveCut(Number($("cutat").value) / 1000 - shown.cut.share);
 $("mates").onclick = () => toggle("mates");
