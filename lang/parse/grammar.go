@@ -8,11 +8,12 @@ import (
 )
 
 // The structs of this file are the grammar of single statements. They stay
-// private: lower.go turns them into package ast. A statement decides what it
-// is by its first words, so no rule needs lookahead beyond the next token.
+// private: the rest of the package turns them into package ast. A statement
+// decides what it is by its first words, so no rule needs lookahead beyond the
+// next token. Structs without tags are read by hand, in hand.go: a new clause
+// or option goes there.
 
-// span is embedded by every struct; participle fills in the tokens the struct
-// matched.
+// span is embedded by every struct; it holds the tokens the struct matched.
 type span struct{ Tokens []token.Token }
 
 func (s span) tokens() []token.Token { return s.Tokens }
@@ -198,57 +199,57 @@ func isWord(t *token.Token) bool {
 
 type body struct {
 	span
-	First *item       `parser:"@@"`
-	Rest  []*combined `parser:"@@*"`
+	First *item
+	Rest  []*combined
 }
 
 type combined struct {
 	span
-	Op    token.Token `parser:"@('less' | 'with' | 'within')"`
-	Items []*item     `parser:"@@ (',':Op @@)*"`
+	Op    token.Token
+	Items []*item
 }
 
 // argument is a body in a list, where a comma goes on with the list.
 type argument struct {
 	span
-	First *item     `parser:"@@"`
-	Rest  []*single `parser:"@@*"`
+	First *item
+	Rest  []*single
 }
 
 type single struct {
 	span
-	Op   token.Token `parser:"@('less' | 'with' | 'within')"`
-	Item *item       `parser:"@@"`
+	Op   token.Token
+	Item *item
 }
 
 type item struct {
 	span
-	If      *ifItem     `parser:"@@ |"`
-	Head    token.Token `parser:"( @Head"`
-	Sweep   token.Token `parser:"| @Sweep"`
-	Subject *subject    `parser:"  @@"`
-	Value   *value      `parser:"| @@ )"`
-	Clauses []*clause   `parser:"( Carry @@ | @@ )*"`
+	If      *ifItem
+	Head    token.Token
+	Sweep   token.Token
+	Subject *subject
+	Value   *value
+	Clauses []*clause
 }
 
 type ifItem struct {
 	span
-	Cond *value    `parser:"'if' @@"`
-	Then *argument `parser:"'then' @@"`
-	Else *argument `parser:"'else' @@"`
+	Cond *value
+	Then *argument
+	Else *argument
 }
 
 // subject is the area of a sweep.
 type subject struct {
 	span
-	First *value     `parser:"@@"`
-	Rest  []*without `parser:"@@*"`
+	First *value
+	Rest  []*without
 }
 
 type without struct {
 	span
-	Op    token.Token `parser:"@('less' | 'with' | 'within')"`
-	Items []*value    `parser:"@@ (',':Op @@)*"`
+	Op    token.Token
+	Items []*value
 }
 
 type args struct {
@@ -272,99 +273,99 @@ type arg struct {
 
 type clause struct {
 	span
-	Axial    *axial    `parser:"  @@"`
-	FromTo   *fromTo   `parser:"| @@"`
-	Turned   *turned   `parser:"| @@"`
-	Mirrored *mirrored `parser:"| @@"`
-	In       *pattern  `parser:"| @@"`
-	Around   *around   `parser:"| @@"`
-	Across   *across   `parser:"| @@"`
-	Ranged   *ranged   `parser:"| @@"`
-	Rim      *rim      `parser:"| @@"`
-	Plain    *plain    `parser:"| @@"`
+	Axial    *axial
+	FromTo   *fromTo
+	Turned   *turned
+	Mirrored *mirrored
+	In       *pattern
+	Around   *around
+	Across   *across
+	Ranged   *ranged
+	Rim      *rim
+	Plain    *plain
 }
 
 type axial struct {
-	Word token.Token `parser:"@('along' | 'about')"`
-	Axis *axis       `parser:"@@"`
+	Word token.Token
+	Axis *axis
 }
 
 type axis struct {
 	span
-	Minus bool        `parser:"( @'-'?"`
-	Name  token.Token `parser:"  @('x' | 'y' | 'z')"`
-	Dir   *value      `parser:"| @@ )"`
+	Minus bool
+	Name  token.Token
+	Dir   *value
 }
 
 type fromTo struct {
-	Word token.Token `parser:"@'from'"`
-	A    token.Token `parser:"@('x' | 'y' | 'z') '='"`
-	From *value      `parser:"@@"`
-	B    token.Token `parser:"'to' @('x' | 'y' | 'z') '='"`
-	To   *value      `parser:"@@"`
+	Word token.Token
+	A    token.Token
+	From *value
+	B    token.Token
+	To   *value
 }
 
 type turned struct {
-	Word    token.Token `parser:"@'turned'"`
-	Angle   *value      `parser:"@@"`
-	Axis    *axis       `parser:"( 'about' @@ )?"`
-	Through *value      `parser:"( 'through' @@ )?"`
+	Word    token.Token
+	Angle   *value
+	Axis    *axis
+	Through *value
 }
 
 type mirrored struct {
-	Word token.Token `parser:"@'mirrored' 'about'"`
-	Axis token.Token `parser:"@('x' | 'y' | 'z')"`
-	At   *value      `parser:"'=' @@"`
+	Word token.Token
+	Axis token.Token
+	At   *value
 }
 
 type pattern struct {
-	Row  *row  `parser:"'in' 'a' ( @@"`
-	Ring *ring `parser:"| @@ )"`
+	Row  *row
+	Ring *ring
 }
 
 type row struct {
-	Word  token.Token `parser:"@'row'"`
-	Count *value      `parser:"'of' @@"`
-	Pitch *value      `parser:"'every' @@"`
-	Axis  *axis       `parser:"'along' @@"`
+	Word  token.Token
+	Count *value
+	Pitch *value
+	Axis  *axis
 }
 
 type ring struct {
-	Word  token.Token `parser:"@'ring'"`
-	Count *value      `parser:"'of' @@"`
-	First *value      `parser:"( 'every' @@ )?"`
-	Axis  *axis       `parser:"'about' @@"`
-	Last  *value      `parser:"( 'every' @@ )?"`
+	Word  token.Token
+	Count *value
+	First *value
+	Axis  *axis
+	Last  *value
 }
 
 type around struct {
-	Word  token.Token `parser:"@'around'"`
-	Tube  *value      `parser:"@@"`
-	Angle *value      `parser:"'at' @@"`
+	Word  token.Token
+	Tube  *value
+	Angle *value
 }
 
 type across struct {
-	Word   token.Token `parser:"@'across'"`
-	Second token.Token `parser:"@('flats' | 'corners')"`
-	Value  *value      `parser:"@@"`
+	Word   token.Token
+	Second token.Token
+	Value  *value
 }
 
 type ranged struct {
-	Word token.Token `parser:"@('radius' | 'diameter')"`
-	From *value      `parser:"@@"`
-	To   *value      `parser:"( 'to' @@ )?"`
+	Word token.Token
+	From *value
+	To   *value
 }
 
 // rim is said of an end of a body.
 type rim struct {
-	Word   token.Token `parser:"@('bevel' | 'round' | 'closed')"`
-	Second token.Token `parser:"@('bottom' | 'top' | 'front' | 'back' | 'left' | 'right' | 'ends')"`
-	Value  *value      `parser:"@@"`
+	Word   token.Token
+	Second token.Token
+	Value  *value
 }
 
 type plain struct {
-	Word  token.Token `parser:"@Ident"`
-	Value *value      `parser:"@@"`
+	Word  token.Token
+	Value *value
 }
 
 // Declarations.
@@ -390,27 +391,27 @@ type measureStmt struct {
 
 type letStmt struct {
 	span
-	Name   token.Token `parser:"'let' @Ident"`
-	Params *params     `parser:"@@?"`
-	Value  *body       `parser:"'=' @@"`
+	Name   token.Token
+	Params *params
+	Value  *body
 }
 
 type params struct {
-	List []*param `parser:"'(' ( @@ (',':Op @@)* )? ')'"`
+	List []*param
 }
 
 type param struct {
 	span
-	Name    token.Token `parser:"@Ident"`
-	Kind    token.Token `parser:"':' @Ident"`
-	Default *argument   `parser:"( '=' @@ )?"`
+	Name    token.Token
+	Kind    token.Token
+	Default *argument
 }
 
 type header struct {
 	span
-	Word   token.Token `parser:"@('sketch' | 'part')"`
-	Name   token.Token `parser:"@Ident"`
-	Params *params     `parser:"@@?"`
+	Word   token.Token
+	Name   token.Token
+	Params *params
 }
 
 type sizesHeader struct {
@@ -427,8 +428,8 @@ type sizeRow struct {
 
 type setting struct {
 	span
-	Name  token.Token `parser:"@Ident '='"`
-	Value *argument   `parser:"@@"`
+	Name  token.Token
+	Value *argument
 }
 
 type shopHeader struct {
@@ -449,8 +450,8 @@ type entry struct {
 
 type makeStep struct {
 	span
-	Verb   token.Token `parser:"@('join' | 'cut' | 'trim')"`
-	Bodies []*body     `parser:"@@ (',':Op @@)*"`
+	Verb   token.Token
+	Bodies []*body
 }
 
 type matingStep struct {
@@ -515,55 +516,55 @@ func (r *pointRef) Parse(lex *lexer.PeekingLexer) error {
 
 type place struct {
 	span
-	Word token.Token `parser:"@('at' | 'near')"`
-	Pos  *value      `parser:"@@"`
+	Word token.Token
+	Pos  *value
 }
 
 type size struct {
 	span
-	Word  token.Token `parser:"@('radius' | 'diameter')"`
-	Near  bool        `parser:"@'near'?"`
-	Value *value      `parser:"@@"`
+	Word  token.Token
+	Near  bool
+	Value *value
 }
 
 type pointStmt struct {
 	span
-	Guide bool        `parser:"@'guide'?"`
-	Name  token.Token `parser:"'point' @Ident"`
-	Place *place      `parser:"@@?"`
+	Guide bool
+	Name  token.Token
+	Place *place
 }
 
 type lineStmt struct {
 	span
-	Guide bool        `parser:"@'guide'?"`
-	Name  token.Token `parser:"'line' @Ident"`
-	From  *pointRef   `parser:"'from' @@"`
-	To    *pointRef   `parser:"'to' @@"`
+	Guide bool
+	Name  token.Token
+	From  *pointRef
+	To    *pointRef
 }
 
 type arcStmt struct {
 	span
-	Guide   bool         `parser:"@'guide'?"`
-	Name    token.Token  `parser:"'arc' @Ident"`
-	From    *pointRef    `parser:"'from' @@"`
-	To      *pointRef    `parser:"'to' @@"`
-	Options []*arcOption `parser:"( ',' @@ | @@ )*"`
+	Guide   bool
+	Name    token.Token
+	From    *pointRef
+	To      *pointRef
+	Options []*arcOption
 }
 
 type circleStmt struct {
 	span
-	Guide   bool         `parser:"@'guide'?"`
-	Name    token.Token  `parser:"'circle' @Ident"`
-	Options []*arcOption `parser:"( ',' @@ | @@ )*"`
+	Guide   bool
+	Name    token.Token
+	Options []*arcOption
 }
 
 type arcOption struct {
 	span
-	Centre    *pointRef `parser:"  'centre' @@"`
-	Size      *size     `parser:"| @@"`
-	Through   *value    `parser:"| 'through' @@"`
-	To        *pointRef `parser:"| 'to' @@"`
-	Clockwise bool      `parser:"| @'clockwise'"`
+	Centre    *pointRef
+	Size      *size
+	Through   *value
+	To        *pointRef
+	Clockwise bool
 }
 
 type outlineHeader struct {
@@ -574,16 +575,16 @@ type outlineHeader struct {
 
 type startSeg struct {
 	span
-	Start *pointRef `parser:"'from' @@"`
+	Start *pointRef
 }
 
 type lineSeg struct {
 	span
-	Name   token.Token `parser:"'line' @Name?"`
-	Dir    token.Token `parser:"@('right' | 'left' | 'up' | 'down' | 'ahead')?"`
-	Length *segLength  `parser:"@@?"`
-	Angle  *value      `parser:"( 'at' @@ )?"`
-	To     *pointRef   `parser:"( 'to' @@ )?"`
+	Name   token.Token
+	Dir    token.Token
+	Length *segLength
+	Angle  *value
+	To     *pointRef
 }
 
 // segLength is the length of a segment; it does not begin with the words that
@@ -607,9 +608,9 @@ func (l *segLength) plain() *value {
 
 type arcSeg struct {
 	span
-	Name    token.Token  `parser:"'arc' @Name?"`
-	Dir     token.Token  `parser:"@('right' | 'left')?"`
-	Options []*arcOption `parser:"( ',' @@ | @@ )*"`
+	Name    token.Token
+	Dir     token.Token
+	Options []*arcOption
 }
 
 type closeSeg struct {
@@ -648,15 +649,15 @@ type areaStmt struct {
 // general is a relation or, when Word is missing, an equation.
 type general struct {
 	span
-	Subjects []*value    `parser:"@@ (',' @@)*"`
-	Word     token.Token `parser:"( @Ident"`
-	Mode     token.Token `parser:"  @('inside' | 'outside')? 'of'?"`
-	Objects  []*value    `parser:"  ( (?! 'about') @@ (',' @@)* )?"`
-	About    *mirror     `parser:"  ( 'about' @@ )? )?"`
+	Subjects []*value
+	Word     token.Token
+	Mode     token.Token
+	Objects  []*value
+	About    *mirror
 }
 
 type mirror struct {
 	span
-	Axis  token.Token `parser:"( (?= ('x' | 'y' | 'z') '=') @('x' | 'y' | 'z') '=' )?"`
-	Value *value      `parser:"@@"`
+	Axis  token.Token
+	Value *value
 }

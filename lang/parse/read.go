@@ -62,9 +62,18 @@ func readInner[G any](p *parser, g *participle.Parser[G], kind string, inner []t
 	return readFrom(p, g, kind, inner, first)
 }
 
+// parse reads a statement, by its own Parse where it has one.
+func parse[G any](g *participle.Parser[G], lex *lexer.PeekingLexer) (*G, error) {
+	tree := new(G)
+	if p, ok := any(tree).(participle.Parseable); ok {
+		return tree, must(lex, p.Parse(lex))
+	}
+	return g.ParseFromLexer(lex, participle.AllowTrailing(true))
+}
+
 // readFrom reads stmt, which begins at the token first of the current stream.
 func readFrom[G any](p *parser, g *participle.Parser[G], kind string, stmt []token.Token, first int) (*G, bool) {
-	tree, err := g.ParseFromLexer(p.cur.lex, participle.AllowTrailing(true))
+	tree, err := parse(g, p.cur.lex)
 	at := int(p.cur.lex.RawCursor()) - first
 	if e, ok := err.(participle.Error); ok {
 		for at = 0; at < len(stmt) && stmt[at].Pos.Offset < e.Position().Offset; {
