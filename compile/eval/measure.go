@@ -66,6 +66,7 @@ func (e *evaluator) reckon(name string, at source.Span, readings []ast.Expr, unc
 	if !ok1 || !ok2 {
 		return v, nil, false
 	}
+	e.apart(name, readings, numbers)
 	k := e.newSource(name, at, s)
 	e.sources[k].Instrument = math.Hypot(u, value.Rectangular(limit))
 	return value.Measured(numbers, e.sources[k].Instrument, k), numbers, true

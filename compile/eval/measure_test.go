@@ -67,6 +67,55 @@ func TestMeasurements(t *testing.T) {
 	}
 }
 
+// GUM H.1 with its whole formula: l = ls + d - ls (δα θ + αs δθ), θ the
+// deviation from 20 degC. δα and δθ are 0 with limits of 1e-6/K and 0.05 degC;
+// what θ and αs contribute is zero to first order.
+func TestEndGauge(t *testing.T) {
+	v, u, l := known(t, `
+measure ls = 50.000623mm +- 25e-6mm
+measure d  = 215e-6mm +- 9.7e-6mm
+measure da = 0 / 1K within 1e-6 / 1K
+measure th = -0.1K +- 0.41K
+measure al = 11.5e-6 / 1K within 2e-6 / 1K
+measure dt = 0K within 0.05K`, "ls + d - ls * (da * th + al * dt)")
+	if math.Abs(v-50.000838) > 5e-10 || math.Abs(u-31.67e-6) > 0.05e-6 || len(l) > 0 {
+		t.Errorf("%.9f ± %.4g, want 50.000838 ± 31.67e-6: %s", v, u, listed(l))
+	}
+}
+
+// A reading that stands apart is told of once, at its place; readings that
+// scatter, and readings that round to neighbours, are not.
+func TestReadingsApart(t *testing.T) {
+	for text, want := range map[string]string{
+		"4.1mm, 4.2mm, 41mm":                                         "41 mm",
+		"4.1mm, 42mm, 4.3mm":                                         "42 mm",
+		"361.2mm, 36.12mm, 361.1mm, 361.0mm":                         "36.12 mm",
+		"361mm, 361mm, 366mm":                                        "366 mm",
+		"3.84mm, 3.87mm, 3.88mm, 3.85mm, 3.86mm, 3.2mm":              "3.2 mm",
+		"4.2mm, 42mm":                                                "do not agree",
+		"4.2mm, 4.2mm, 4.3mm":                                        "",
+		"4.2mm, 4.3mm":                                               "",
+		"3.84mm, 3.87mm, 3.88mm, 3.85mm, 3.86mm":                     "",
+		"574.6mm, 574.9mm, 574.4mm":                                  "",
+		"62.02mm, 61.98mm, 62.01mm, 61.99mm, 62.00mm":                "",
+		"114.32mm, 114.28mm, 114.35mm, 114.30mm, 114.25mm, 114.30mm": "",
+		"0mm, 0mm, 0mm":                                              "",
+		"2mm + 1mm, 3mm, 3.1mm":                                      "",
+	} {
+		_, _, l := known(t, "measure lead = "+text, "lead")
+		switch {
+		case want == "" && len(l) > 0:
+			t.Errorf("%s: %s", text, listed(l))
+		case want != "" && (len(l) != 1 || l[0].Code != Outlier || l[0].Severity != diag.Warning || !strings.Contains(l[0].Message, want)):
+			t.Errorf("%s: %s", text, listed(l))
+		}
+	}
+	_, _, l := known(t, "measure lead = 4.1mm, 4.2mm, 41mm", "lead")
+	if len(l) != 1 || len(l[0].Fixes) != 1 || l[0].Fixes[0].Edits[0].New != "4.1mm" {
+		t.Errorf("no fix: %+v", l)
+	}
+}
+
 const threePoints = "tube.radius_from_points(x1, y1, x2, y2, x3, y3)"
 
 func coordinates(c ...float64) string {

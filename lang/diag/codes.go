@@ -230,6 +230,8 @@ var Codes = []Entry{
 		text("sketch s { polygon h sides 2, across flats 3mm }")},
 	{"power", Build, "a power or a root that has no unit or no value",
 		text("let a = 3mm ^ 0.5")},
+	{"reading-apart", Build, "a reading far from the others of its measure (warning)",
+		text("measure lead = 4.1mm, 4.2mm, 41mm")},
 	{"refused", Build, "the file itself refuses a value, by refuse(\"…\")",
 		text("use fastener", "let a = fastener.hole(7mm)")},
 	{"relation-operand", Build, "a relation of things that it does not go with",
