@@ -131,6 +131,7 @@ func coordinates(c ...float64) string {
 func TestShallowArcsWarn(t *testing.T) {
 	for _, c := range []struct{ text, x, says string }{
 		{"use tube\nmeasure c = 50mm +- 0.02mm\nmeasure s = 2mm +- 0.02mm", "tube.radius_from_chord(c, s)", "no better than 1 %"},
+		{"use tube\nmeasure c = 40mm\nmeasure s = 1.9mm", "tube.radius_from_chord(c, s)", "nothing tells how well"},
 		{"use tube\n" + coordinates(0, 0, 40, 5, 80, 0), threePoints, "nearly in a line"},
 	} {
 		_, _, l := known(t, c.text, c.x)
