@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"testing"
+	"time"
 
 	"perch/compile/geom"
 )
@@ -100,4 +101,33 @@ func BenchmarkWalked(b *testing.B) {
 			}
 		})
 	}
+}
+
+// BenchmarkCombGrowth fits the exponent with which the time for a comb
+// outline, drawn, solved and checked, grows with the number of its teeth.
+func BenchmarkCombGrowth(b *testing.B) {
+	teeth := []float64{30, 60, 120, 240}
+	best := make([]float64, len(teeth))
+	for b.Loop() {
+		for i, n := range teeth {
+			began := time.Now()
+			s := combOf(b, int(n))
+			v, list, err := s.Solve(context.Background())
+			if err != nil || len(list) != 0 {
+				b.Fatal(err, list)
+			}
+			if _, list := v.Boundary(s.outlines[0]); len(list) != 0 {
+				b.Fatal(list)
+			}
+			if t := time.Since(began).Seconds(); best[i] == 0 || t < best[i] {
+				best[i] = t
+			}
+		}
+	}
+	// The slope of log time over log teeth, which stand evenly there.
+	slope := 0.0
+	for i, w := range []float64{-3, -1, 1, 3} {
+		slope += w * math.Log(best[i]) / (10 * math.Ln2)
+	}
+	b.ReportMetric(slope, "exponent")
 }

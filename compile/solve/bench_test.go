@@ -6,6 +6,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // strip is a band of triangles given by the lengths of their sides, its first
@@ -46,4 +49,202 @@ func BenchmarkStrip(b *testing.B) {
 			}
 		})
 	}
+}
+
+// grid is a net of squares given by their sides and one diagonal each, its
+// lower left corner and the direction of its first side held.
+func grid(relations int) *System {
+	r := rand.New(rand.NewPCG(7, 8))
+	k := max(2, int(math.Sqrt(float64(relations)/3)))
+	var s System
+	p := make([][2]*Expr, k*k)
+	for i := range p {
+		p[i] = point(&s, 10*float64(i%k)+0.2*r.Float64(), 10*float64(i/k)+0.2*r.Float64())
+	}
+	s.Require(p[0][0], 0)
+	s.Require(p[0][1], 0)
+	s.Require(p[1][1], 1)
+	// Two sides or diagonals for each further corner pin the net.
+	n := 2
+	tie := func(i, j int, l float64) {
+		bar(&s, p[i], p[j], l, n)
+		n++
+	}
+	for i := 1; i < k*k; i++ {
+		x, y := i%k, i/k
+		switch {
+		case y == 0 && x == 1:
+			tie(0, 1, 10)
+		case y == 0: // along the first row, held by its height
+			tie(i-1, i, 10)
+			s.Require(p[i][1], n)
+			n++
+		case x == 0:
+			tie(i-k, i, 10)
+			tie(i-k+1, i, 10*math.Sqrt2)
+		default:
+			tie(i-k, i, 10)
+			tie(i-1, i, 10)
+		}
+	}
+	return &s
+}
+
+// circles is a row of circles, each touching the one before and a common
+// line, with given radii: where each lies follows.
+func circles(relations int) *System {
+	var s System
+	r := rand.New(rand.NewPCG(9, 10))
+	n := max(2, relations/2)
+	x := 0.0
+	var before [2]*Expr
+	for i := range n {
+		radius := 3 + float64(i%4)
+		if i > 0 {
+			was := 3 + float64((i-1)%4)
+			x += 2 * math.Sqrt(radius*was) // two circles that touch on a line
+		}
+		c := point(&s, x+0.3*r.Float64(), radius+0.3*r.Float64())
+		s.Require(Sub(c[1], Const(radius)), 2*i)
+		if i == 0 {
+			s.Require(c[0], 1)
+		} else {
+			bar(&s, before, c, radius+3+float64((i-1)%4), 2*i+1)
+		}
+		before = c
+	}
+	return &s
+}
+
+// chain is so many bars, each hinged to the one before, the first end held.
+func chain(bars int) *System {
+	var s System
+	p := point(&s, 0, 0)
+	s.Require(p[0], 0)
+	s.Require(p[1], 0)
+	for i := range bars {
+		q := point(&s, 9*float64(i+1), 3*float64(i%2))
+		bar(&s, p, q, 10, i+1)
+		p = q
+	}
+	return &s
+}
+
+func settled(b *testing.B, s *System, dof int) {
+	b.Helper()
+	r, err := s.Solve(context.Background())
+	if err != nil || !r.Solved || r.DOF != dof {
+		b.Fatal(err, r.Solved, r.DOF)
+	}
+}
+
+// BenchmarkGrowth fits the exponent with which time grows with the number of
+// relations, from the best of the runs at each size.
+func BenchmarkGrowth(b *testing.B) {
+	for _, f := range []struct {
+		name string
+		make func(n int) *System
+	}{
+		{"strips", func(n int) *System { return strip(n, 0.2) }},
+		{"grids", grid},
+		{"tangent circles", circles},
+	} {
+		b.Run(f.name, func(b *testing.B) {
+			sizes := []int{300, 600, 1200, 2400}
+			best := make([]float64, len(sizes))
+			for b.Loop() {
+				for i, n := range sizes {
+					s := f.make(n)
+					began := time.Now()
+					settled(b, s, 0)
+					if t := time.Since(began).Seconds(); best[i] == 0 || t < best[i] {
+						best[i] = t
+					}
+				}
+			}
+			b.ReportMetric(exponent(sizes, best), "exponent")
+		})
+	}
+}
+
+// exponent fits log t = k log n + c by least squares and returns k.
+func exponent(n []int, t []float64) float64 {
+	var mx, my, sxy, sxx float64
+	for i := range n {
+		mx += math.Log(float64(n[i])) / float64(len(n))
+		my += math.Log(t[i]) / float64(len(n))
+	}
+	for i := range n {
+		x := math.Log(float64(n[i])) - mx
+		sxy += x * (math.Log(t[i]) - my)
+		sxx += x * x
+	}
+	return sxy / sxx
+}
+
+// BenchmarkChain: a chain of 1,000 bars keeps 1,000 freedoms; the nearest of
+// its shapes is looked for.
+func BenchmarkChain(b *testing.B) {
+	for b.Loop() {
+		settled(b, chain(1000), 1000)
+	}
+}
+
+// BenchmarkBesideDense solves the same strip by Newton's method on gonum's
+// dense LU decomposition, with its dense singular values for the degrees of
+// freedom, and reports how many times as long that takes.
+func BenchmarkBesideDense(b *testing.B) {
+	for _, n := range []int{101, 301} {
+		b.Run(fmt.Sprint(n, " relations"), func(b *testing.B) {
+			ours, dense := math.Inf(1), math.Inf(1)
+			for b.Loop() {
+				s := strip(n, 0.2)
+				began := time.Now()
+				settled(b, s, 0)
+				ours = min(ours, time.Since(began).Seconds())
+				s = strip(n, 0.2)
+				began = time.Now()
+				if rank := denseRank(b, s); rank != s.Vars() {
+					b.Fatal(rank, s.Vars())
+				}
+				dense = min(dense, time.Since(began).Seconds())
+			}
+			b.ReportMetric(dense/ours, "dense/ours")
+		})
+	}
+}
+
+// denseRank solves a square system and returns the rank of its Jacobian.
+func denseRank(b *testing.B, s *System) int {
+	n := s.Vars()
+	x := append([]float64(nil), s.starts...)
+	j := mat.NewDense(len(s.eqs), n, nil)
+	tapes := make([]*tape, len(s.eqs))
+	for i, e := range s.eqs {
+		tapes[i] = newTape(e.residual, s.starts)
+	}
+	for range 50 {
+		f := mat.NewVecDense(len(s.eqs), nil)
+		j.Zero()
+		for i, t := range tapes {
+			g := make([]float64, len(t.vars))
+			f.SetVec(i, -t.gradient(x, g))
+			for k, v := range t.vars {
+				j.Set(i, int(v), g[k])
+			}
+		}
+		var step mat.VecDense
+		if err := step.SolveVec(j, f); err != nil {
+			b.Fatal(err)
+		}
+		for i := range x {
+			x[i] += step.AtVec(i)
+		}
+		if mat.Norm(&step, math.Inf(1)) < stepGoal*10 {
+			break
+		}
+	}
+	var svd mat.SVD
+	svd.Factorize(j, mat.SVDNone)
+	return svd.Rank(1e-9)
 }

@@ -325,6 +325,9 @@ type memo[T any] struct {
 
 const memoList = 40
 
+// reset forgets everything and keeps the room.
+func (m *memo[T]) reset() { m.keys, m.vals, m.big = m.keys[:0], m.vals[:0], nil }
+
 func (m *memo[T]) get(e *Expr) (v T, ok bool) {
 	if m.big != nil {
 		v, ok = m.big[e]

@@ -164,3 +164,34 @@ func TestChain(t *testing.T) {
 		t.Errorf("%v, %d free, %d told of, off by %g", r.Solved, r.DOF, len(r.Freedoms), missOf(&s, r))
 	}
 }
+
+// TestManyFree: of the shapes of a chain with far more freedoms than are
+// listed the nearest is found: the way back to the start is one that the
+// equations resist altogether (gonum's least squares leave nothing of it).
+func TestManyFree(t *testing.T) {
+	s := chain(60)
+	r := solved(t, s)
+	if r.DOF != 60 {
+		t.Fatalf("%d free", r.DOF)
+	}
+	n := s.Vars()
+	jt := mat.NewDense(n, len(s.eqs), nil)
+	way := mat.NewVecDense(n, nil)
+	for i := range s.eqs {
+		for k, g := range s.Gradient(i, r.Values) {
+			jt.Set(k, i, g)
+		}
+	}
+	for k := range n {
+		way.SetVec(k, s.starts[k]-r.Values[k])
+	}
+	var weights, rest mat.VecDense
+	if err := weights.SolveVec(jt, way); err != nil {
+		t.Fatal(err)
+	}
+	rest.MulVec(jt, &weights)
+	rest.SubVec(way, &rest)
+	if far := mat.Norm(&rest, math.Inf(1)); far > 1e-9 {
+		t.Errorf("the start lies %g mm along what is free", far)
+	}
+}

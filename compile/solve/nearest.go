@@ -13,23 +13,31 @@ import (
 // the free directions Z of the Lagrangian ½|x - x0|² - λᵀf: the step s solves
 // Zᵀ(I - Σ λᵢ∇²fᵢ)Z s = Zᵀ(x0 - x), the curvature taken by differences of
 // Jᵀλ. The result does not depend on their accuracy, only the speed does.
-// Where many directions are free, steps go straight towards the start.
+// Where many directions are free, steps go straight towards the start and back
+// to the solutions at once.
 func (m *model) nearest(ctx context.Context, x []float64, r *ranking) []float64 {
 	const rounds, fewFree = 60, 16
+	if r.dof > fewFree {
+		if y, ok := m.homebound(ctx, x); ok {
+			return y
+		}
+	}
 	for range rounds {
 		if ctx.Err() != nil || r.dof == 0 {
 			return x
 		}
 		var step []float64
+		damping := 1e-13
 		if r.dof <= fewFree {
 			step = m.newton(x, r.motions)
 		} else {
-			step = m.homeward(x)
+			step, _ = m.homeward(x)
+			damping = freeDamping
 		}
 		if maxAbs(step) < stepGoal {
 			return x
 		}
-		y, moved := m.follow(x, step)
+		y, moved := m.follow(x, step, damping)
 		if !moved {
 			return x
 		}
@@ -61,46 +69,87 @@ func (m *model) newton(x []float64, free [][]float64) []float64 {
 	return step
 }
 
-// homeward returns the way to the start without what the equations resist:
-// (I - J⁺J)(x0 - x), by the sparse factor, twice to take out its damping.
-func (m *model) homeward(x []float64) []float64 {
+// homebound goes towards the start and corrects what the equations miss in
+// one step after the other, each with one factorisation. It reports false
+// where that does not come to rest, or not nearer.
+func (m *model) homebound(ctx context.Context, x []float64) ([]float64, bool) {
+	y := slices.Clone(x)
+	last := math.Inf(1)
+	for range 80 {
+		if ctx.Err() != nil {
+			return x, false
+		}
+		home, back := m.homeward(y)
+		far := 0.0
+		for i := range y {
+			d := home[i] + back[i]
+			y[i] += d
+			far = max(far, math.Abs(d))
+		}
+		if !(far <= 2*last) {
+			return x, false
+		}
+		last = far
+		if far < stepGoal {
+			break
+		}
+	}
+	y, ok := m.refineBy(y, freeDamping)
+	return y, ok && m.distance(y) <= m.distance(x)
+}
+
+// freeDamping keeps rounding from moving a drawing along what is free, where
+// nothing else holds it: the rounding of Jᵀf is divided by it.
+const freeDamping = 1e-9
+
+// homeward returns the way to the start without what the equations resist,
+// (I - J⁺J)(x0 - x), and the way back to the solutions, -J⁺f, by the sparse
+// factor, again and again to take out its damping.
+func (m *model) homeward(x []float64) (home, back []float64) {
 	m.eval(x)
 	m.fac.load(m.rows)
-	m.fac.decompose(1e-11)
-	step := make([]float64, len(x))
-	for i := range step {
-		step[i] = m.part.x0[i] - x[i]
+	m.fac.decompose(freeDamping)
+	home, back = make([]float64, len(x)), make([]float64, len(x))
+	for i := range home {
+		home[i] = m.part.x0[i] - x[i]
 	}
 	y := make([]float64, len(x))
 	for range 3 {
-		clear(y)
-		for i, c := range m.cols {
-			d := 0.0
-			for j, v := range c {
-				d += float64(m.rows[i][j] * step[v])
-			}
-			for j, v := range c {
-				y[v] += float64(m.rows[i][j] * d)
-			}
-		}
+		m.normal(home, y)
 		m.fac.solve(y)
-		for i := range step {
-			step[i] -= y[i]
+		for i := range home {
+			home[i] -= y[i]
 		}
 	}
-	return step
+	m.downhill(back)
+	m.fac.solve(back)
+	return home, back
+}
+
+// normal puts JᵀJ z into y.
+func (m *model) normal(z, y []float64) {
+	clear(y)
+	for i, c := range m.cols {
+		d := 0.0
+		for j, v := range c {
+			d += float64(m.rows[i][j] * z[v])
+		}
+		for j, v := range c {
+			y[v] += float64(m.rows[i][j] * d)
+		}
+	}
 }
 
 // follow takes a step, or a share of it, back to the solutions, if that comes
 // nearer to the start.
-func (m *model) follow(x, step []float64) (y []float64, moved bool) {
+func (m *model) follow(x, step []float64, damping float64) (y []float64, moved bool) {
 	before := m.distance(x)
 	for share := 1.0; share > 1e-3; share /= 2 {
 		y := slices.Clone(x)
 		for i := range y {
 			y[i] += float64(share * step[i])
 		}
-		y, ok := m.refine(y)
+		y, ok := m.refineBy(y, damping)
 		if ok && m.distance(y) <= before+1e-15*before {
 			return y, maxDiff(x, y) > stepGoal/10
 		}

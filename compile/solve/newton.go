@@ -22,14 +22,15 @@ type model struct {
 
 func newModel(p *part, eqs []int) *model {
 	m := &model{part: p, eqs: eqs, f: make([]float64, len(eqs)), weight: make([]float64, len(eqs)), full: slices.Clone(p.run.sys.starts)}
+	m.cols, m.rows = make([][]int32, len(eqs)), make([][]float64, len(eqs))
+	var colRoom []int32
+	var rowRoom []float64
 	for i, e := range eqs {
 		t := p.run.eqs[e].tape
-		c := make([]int32, len(t.vars))
-		for i, v := range t.vars {
-			c[i] = p.at[v]
+		m.cols[i], m.rows[i] = piece(&colRoom, len(t.vars), 4*len(eqs)), piece(&rowRoom, len(t.vars), 4*len(eqs))
+		for j, v := range t.vars {
+			m.cols[i][j] = p.at[v]
 		}
-		m.cols = append(m.cols, c)
-		m.rows = append(m.rows, make([]float64, len(c)))
 		m.weight[i] = 1
 	}
 	m.fac = newFactor(len(p.vars), m.cols)
@@ -196,9 +197,11 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 	return m.refine(x)
 }
 
-// refine takes undamped steps of least length. It reports whether they come
-// to rest at a solution.
-func (m *model) refine(x []float64) ([]float64, bool) {
+// refine takes steps of least length with hardly any damping. It reports
+// whether they come to rest at a solution.
+func (m *model) refine(x []float64) ([]float64, bool) { return m.refineBy(x, 1e-13) }
+
+func (m *model) refineBy(x []float64, damping float64) ([]float64, bool) {
 	x = slices.Clone(x)
 	p := make([]float64, len(x))
 	best, bestMiss := slices.Clone(x), math.Inf(1)
@@ -215,7 +218,7 @@ func (m *model) refine(x []float64) ([]float64, bool) {
 		}
 		m.fac.load(m.rows)
 		m.downhill(p)
-		m.fac.decompose(1e-13)
+		m.fac.decompose(damping)
 		m.fac.solve(p)
 		step := maxAbs(p)
 		if !(step <= m.part.size) {

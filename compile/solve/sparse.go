@@ -1,7 +1,6 @@
 package solve
 
 import (
-	"container/heap"
 	"slices"
 )
 
@@ -13,7 +12,6 @@ type factor struct {
 	perm       []int32 // perm[k] is the variable eliminated k-th
 	ap, ai     []int32 // upper triangle of the permuted matrix by columns
 	ax         []float64
-	diag       []int32   // entry of each diagonal element
 	slots      [][]int32 // for each row of J, the entries its products go to
 	parent     []int32
 	lp, li     []int32
@@ -32,27 +30,31 @@ func newFactor(n int, rows [][]int32) *factor {
 	for k, v := range f.perm {
 		inv[v] = int32(k)
 	}
-	cols := make([][]int32, n)
-	for v, near := range adj {
-		k := inv[v]
-		cols[k] = append(cols[k], k)
-		for _, w := range near {
-			if i := inv[w]; i < k {
-				cols[k] = append(cols[k], i)
+	f.ap = make([]int32, n+1)
+	entries := n
+	for _, near := range adj {
+		entries += len(near) / 2
+	}
+	f.ai = make([]int32, 0, entries)
+	for k, v := range f.perm {
+		for _, w := range adj[v] {
+			if i := inv[w]; int(i) < k {
+				f.ai = append(f.ai, i)
 			}
 		}
-	}
-	f.ap = make([]int32, n+1)
-	f.diag = make([]int32, n)
-	for k, c := range cols {
-		slices.Sort(c)
-		f.ai = append(f.ai, c...)
+		f.ai = append(f.ai, int32(k))
+		slices.Sort(f.ai[f.ap[k]:])
 		f.ap[k+1] = int32(len(f.ai))
-		f.diag[k] = int32(len(f.ai)) - 1
 	}
 	f.ax = make([]float64, len(f.ai))
 	f.slots = make([][]int32, len(rows))
+	products := 0
+	for _, row := range rows {
+		products += len(row) * (len(row) + 1) / 2
+	}
+	room := make([]int32, products)
 	for r, row := range rows {
+		f.slots[r] = piece(&room, len(row)*(len(row)+1)/2, 0)[:0]
 		for i, v := range row {
 			for _, w := range row[:i+1] {
 				a, b := inv[v], inv[w]
@@ -67,8 +69,21 @@ func newFactor(n int, rows [][]int32) *factor {
 	return f
 }
 
+// adjacency returns the columns that share a row with each, ascending.
 func adjacency(n int, rows [][]int32) [][]int32 {
+	count := make([]int, n)
+	total := 0
+	for _, row := range rows {
+		for _, v := range row {
+			count[v] += len(row) - 1
+		}
+		total += len(row) * (len(row) - 1)
+	}
+	room := make([]int32, total)
 	adj := make([][]int32, n)
+	for v := range adj {
+		adj[v] = piece(&room, count[v], 0)[:0]
+	}
 	for _, row := range rows {
 		for _, v := range row {
 			for _, w := range row {
@@ -85,39 +100,79 @@ func adjacency(n int, rows [][]int32) [][]int32 {
 	return adj
 }
 
+// degreeItem is a vertex with its degree when it was put on the heap.
 type degreeItem struct{ degree, v int32 }
 
+func (a degreeItem) before(b degreeItem) bool {
+	return a.degree < b.degree || a.degree == b.degree && a.v < b.v
+}
+
+// degreeHeap is a binary heap with the least item first.
 type degreeHeap []degreeItem
 
-func (h degreeHeap) Len() int { return len(h) }
-func (h degreeHeap) Less(i, j int) bool {
-	return h[i].degree < h[j].degree || h[i].degree == h[j].degree && h[i].v < h[j].v
+func (h *degreeHeap) push(x degreeItem) {
+	*h = append(*h, x)
+	a := *h
+	i := len(a) - 1
+	for i > 0 {
+		up := (i - 1) / 2
+		if !x.before(a[up]) {
+			break
+		}
+		a[i] = a[up]
+		i = up
+	}
+	a[i] = x
 }
-func (h degreeHeap) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
-func (h *degreeHeap) Push(x any)   { *h = append(*h, x.(degreeItem)) }
-func (h *degreeHeap) Pop() any {
-	old := *h
-	x := old[len(old)-1]
-	*h = old[:len(old)-1]
-	return x
+
+func (h *degreeHeap) pop() degreeItem {
+	a := *h
+	top, x := a[0], a[len(a)-1]
+	a = a[:len(a)-1]
+	*h = a
+	if len(a) == 0 {
+		return top
+	}
+	i := 0
+	for {
+		c := 2*i + 1
+		if c >= len(a) {
+			break
+		}
+		if c+1 < len(a) && a[c+1].before(a[c]) {
+			c++
+		}
+		if !a[c].before(x) {
+			break
+		}
+		a[i] = a[c]
+		i = c
+	}
+	a[i] = x
+	return top
 }
 
 // minimumDegree orders the vertices of a graph so that elimination fills
 // little: always the one with the fewest neighbours left, the first of equals.
 func minimumDegree(graph [][]int32) []int32 {
 	n := len(graph)
-	adj := make([][]int32, n)
-	h := make(degreeHeap, n)
-	for v := range graph {
-		adj[v] = slices.Clone(graph[v])
-		h[v] = degreeItem{int32(len(adj[v])), int32(v)}
+	total := 0
+	for _, near := range graph {
+		total += len(near)
 	}
-	heap.Init(&h)
+	room := make([]int32, total)
+	adj := make([][]int32, n)
+	h := make(degreeHeap, 0, 2*n)
+	for v := range graph {
+		adj[v] = piece(&room, len(graph[v]), 0)
+		copy(adj[v], graph[v])
+		h.push(degreeItem{int32(len(adj[v])), int32(v)})
+	}
 	gone := make([]bool, n)
 	perm := make([]int32, 0, n)
 	var merged []int32
-	for h.Len() > 0 {
-		it := heap.Pop(&h).(degreeItem)
+	for len(h) > 0 {
+		it := h.pop()
 		v := it.v
 		if gone[v] || int(it.degree) != len(adj[v]) {
 			continue // an entry from before its degree changed
@@ -141,8 +196,11 @@ func minimumDegree(graph [][]int32) []int32 {
 					merged = append(merged, u)
 				}
 			}
+			was := len(adj[w])
 			adj[w] = append(adj[w][:0], merged...)
-			heap.Push(&h, degreeItem{int32(len(adj[w])), w})
+			if len(adj[w]) != was {
+				h.push(degreeItem{int32(len(adj[w])), w})
+			}
 		}
 		adj[v] = nil
 	}

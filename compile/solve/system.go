@@ -27,8 +27,10 @@ const stepGoal = 1e-11 // iteration ends when the last step is shorter
 func (u *run) solve() (*Result, error) {
 	s := u.sys
 	r := &Result{Solved: true, Values: slices.Clone(s.starts), starts: s.starts}
+	laid := taper{room: min(4096, 16*len(s.eqs))}
+	u.eqs = make([]runEquation, 0, len(s.eqs))
 	for _, e := range s.eqs {
-		q := runEquation{newTape(e.residual, s.starts), 1, e.origin}
+		q := runEquation{laid.tape(e.residual, s.starts), 1, e.origin}
 		if e.scaled {
 			g := make([]float64, len(q.tape.vars))
 			q.tape.gradient(s.starts, g)

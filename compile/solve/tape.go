@@ -19,45 +19,75 @@ type step struct {
 	k    float64 // of opStart: its value
 }
 
-func newTape(e *Expr, starts []float64) *tape {
-	t := &tape{}
-	var seen memo[int32]
-	var visit func(e *Expr) int32
-	visit = func(e *Expr) int32 {
-		if i, ok := seen.get(e); ok {
-			return i
-		}
-		s := step{e: e, a: -1, b: -1}
-		if e.op == opStart {
-			s.k = e.a.Eval(starts, starts)
-		} else {
-			if e.a != nil {
-				s.a = visit(e.a)
-			}
-			if e.b != nil {
-				s.b = visit(e.b)
-			}
-		}
-		i := int32(len(t.steps))
-		t.steps = append(t.steps, s)
-		seen.put(e, i)
-		if e.op == opVar {
-			t.vars = append(t.vars, e.v)
-		}
-		return i
+func newTape(e *Expr, starts []float64) *tape { return new(taper).tape(e, starts) }
+
+// taper lays out tapes one after the other with the same scratch space, and
+// cuts what they keep from large pieces.
+type taper struct {
+	steps  []step
+	vars   []int32
+	seen   memo[int32]
+	starts []float64
+
+	room      int // elements of a large piece
+	stepRoom  []step
+	varRoom   []int32
+	floatRoom []float64
+}
+
+// piece cuts n elements from room, which grows by at least so many at a time.
+func piece[T any](room *[]T, n, least int) []T {
+	if n > len(*room) {
+		*room = make([]T, max(n, least))
 	}
-	visit(e)
-	slices.Sort(t.vars)
-	t.vars = slices.Compact(t.vars)
+	p := (*room)[:n:n]
+	*room = (*room)[n:]
+	return p
+}
+
+func (b *taper) tape(e *Expr, starts []float64) *tape {
+	b.steps, b.vars, b.starts = b.steps[:0], b.vars[:0], starts
+	b.seen.reset()
+	b.visit(e)
+	slices.Sort(b.vars)
+	b.vars = slices.Compact(b.vars)
+	t := &tape{steps: piece(&b.stepRoom, len(b.steps), b.room), vars: piece(&b.varRoom, len(b.vars), b.room)}
+	copy(t.steps, b.steps)
+	copy(t.vars, b.vars)
 	for i := range t.steps {
 		if s := &t.steps[i]; s.e.op == opVar {
 			at, _ := slices.BinarySearch(t.vars, s.e.v)
 			s.slot = int32(at)
 		}
 	}
-	scratch := make([]float64, 2*len(t.steps))
-	t.val, t.adj = scratch[:len(t.steps)], scratch[len(t.steps):]
+	n := len(t.steps)
+	scratch := piece(&b.floatRoom, 2*n, 2*b.room)
+	t.val, t.adj = scratch[:n], scratch[n:]
 	return t
+}
+
+func (b *taper) visit(e *Expr) int32 {
+	if i, ok := b.seen.get(e); ok {
+		return i
+	}
+	s := step{e: e, a: -1, b: -1}
+	if e.op == opStart {
+		s.k = e.a.Eval(b.starts, b.starts)
+	} else {
+		if e.a != nil {
+			s.a = b.visit(e.a)
+		}
+		if e.b != nil {
+			s.b = b.visit(e.b)
+		}
+	}
+	i := int32(len(b.steps))
+	b.steps = append(b.steps, s)
+	b.seen.put(e, i)
+	if e.op == opVar {
+		b.vars = append(b.vars, e.v)
+	}
+	return i
 }
 
 func (t *tape) value(x []float64) float64 {
