@@ -18,8 +18,10 @@ import (
 func (m *model) nearest(ctx context.Context, x []float64, r *ranking) []float64 {
 	const rounds, fewFree = 60, 16
 	if r.dof > fewFree {
-		if y, ok := m.homebound(ctx, x); ok {
-			return y
+		for _, damping := range freeDampings {
+			if y, ok := m.homebound(ctx, x, damping); ok {
+				return y
+			}
 		}
 	}
 	for range rounds {
@@ -31,8 +33,8 @@ func (m *model) nearest(ctx context.Context, x []float64, r *ranking) []float64 
 		if r.dof <= fewFree {
 			step = m.newton(x, r.motions)
 		} else {
-			step, _ = m.homeward(x)
-			damping = freeDamping
+			damping = freeDampings[len(freeDampings)-1]
+			step, _ = m.homeward(x, damping)
 		}
 		if maxAbs(step) < stepGoal {
 			return x
@@ -72,14 +74,14 @@ func (m *model) newton(x []float64, free [][]float64) []float64 {
 // homebound goes towards the start and corrects what the equations miss in
 // one step after the other, each with one factorisation. It reports false
 // where that does not come to rest, or not nearer.
-func (m *model) homebound(ctx context.Context, x []float64) ([]float64, bool) {
+func (m *model) homebound(ctx context.Context, x []float64, damping float64) ([]float64, bool) {
 	y := slices.Clone(x)
 	last := math.Inf(1)
 	for range 80 {
 		if ctx.Err() != nil {
 			return x, false
 		}
-		home, back := m.homeward(y)
+		home, back := m.homeward(y, damping)
 		far := 0.0
 		for i := range y {
 			d := home[i] + back[i]
@@ -89,26 +91,27 @@ func (m *model) homebound(ctx context.Context, x []float64) ([]float64, bool) {
 		if !(far <= 2*last) {
 			return x, false
 		}
-		last = far
-		if far < stepGoal {
+		if far < stepGoal || far < 1e-8 && far > last/2 { // no nearer for rounding
 			break
 		}
+		last = far
 	}
-	y, ok := m.refineBy(y, freeDamping)
+	y, ok := m.refineBy(y, damping)
 	return y, ok && m.distance(y) <= m.distance(x)
 }
 
-// freeDamping keeps rounding from moving a drawing along what is free, where
-// nothing else holds it: the rounding of Jᵀf is divided by it.
-const freeDamping = 1e-9
+// freeDampings keep rounding from moving a drawing along what is free, where
+// nothing else holds it: the rounding of Jᵀf is divided by them. The second is
+// for drawings that are hardly held where they are held.
+var freeDampings = []float64{1e-6, 1e-9}
 
 // homeward returns the way to the start without what the equations resist,
 // (I - J⁺J)(x0 - x), and the way back to the solutions, -J⁺f, by the sparse
 // factor, again and again to take out its damping.
-func (m *model) homeward(x []float64) (home, back []float64) {
+func (m *model) homeward(x []float64, damping float64) (home, back []float64) {
 	m.eval(x)
 	m.fac.load(m.rows)
-	m.fac.decompose(freeDamping)
+	m.fac.decompose(damping)
 	home, back = make([]float64, len(x)), make([]float64, len(x))
 	for i := range home {
 		home[i] = m.part.x0[i] - x[i]
