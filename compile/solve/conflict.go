@@ -134,7 +134,8 @@ func (m *model) dependency(y []float64, e int) []int {
 
 // refuted reports whether no solution of the equations is found. A small set
 // is looked at from many more starts than find does, up to the whole size of
-// the drawing away: a conflict that is none would mislead.
+// the drawing away, and by moving what all but one of the equations leave
+// free: a conflict that is none would mislead.
 func (p *part) refuted(ctx context.Context, eqs []int) bool {
 	const small, starts = 60, 30
 	if len(eqs) == 0 {
@@ -145,8 +146,14 @@ func (p *part) refuted(ctx context.Context, eqs []int) bool {
 	if _, ok := m.find(ctx, q.x0); ok {
 		return false
 	}
+	if len(q.x0) > small {
+		return true
+	}
+	if m.swept(ctx) {
+		return false
+	}
 	for try := range starts {
-		if len(q.x0) > small || ctx.Err() != nil {
+		if ctx.Err() != nil {
 			break
 		}
 		x := slices.Clone(q.x0)
@@ -156,6 +163,100 @@ func (p *part) refuted(ctx context.Context, eqs []int) bool {
 		if _, ok := m.descend(ctx, x); ok {
 			return false
 		}
+	}
+	return true
+}
+
+// swept moves a drawing that all equations but the last allow, as a linkage,
+// both ways from where it is found, and reports whether the last one holds
+// somewhere. The way is as straight as the equations let it be, and leads at
+// first where the last miss changes most.
+func (m *model) swept(ctx context.Context) bool {
+	last := len(m.eqs) - 1
+	if last < 1 {
+		return false
+	}
+	rest := newModel(m.part, m.eqs[:last])
+	begin, ok := rest.find(ctx, m.part.x0)
+	if !ok {
+		return false
+	}
+	m.eval(begin)
+	ahead := make([]float64, len(begin))
+	for j, v := range m.cols[last] {
+		ahead[v] += m.rows[last][j]
+	}
+	for _, sign := range []float64{1, -1} {
+		if m.sweep(ctx, rest, begin, ahead, sign) {
+			return true
+		}
+	}
+	return false
+}
+
+// sweep follows one way of swept.
+func (m *model) sweep(ctx context.Context, rest *model, begin, ahead []float64, sign float64) bool {
+	const steps, share = 120, 0.03 // of the size of the drawing
+	last := len(m.eqs) - 1
+	x, way := slices.Clone(begin), slices.Clone(ahead)
+	for i := range way {
+		way[i] *= sign
+	}
+	miss := m.misses(x)[last]
+	falling := false
+	for range steps {
+		if ctx.Err() != nil || !rest.project(x, way) {
+			return false
+		}
+		y := slices.Clone(x)
+		for i := range y {
+			y[i] += float64(share * m.part.size * way[i])
+		}
+		y, ok := rest.refine(y)
+		if !ok {
+			return false
+		}
+		next := m.misses(y)[last]
+		passed := (next < 0) != (miss < 0)
+		turned := falling && math.Abs(next) > math.Abs(miss)
+		if passed || turned {
+			if _, ok := m.descend(ctx, x); ok {
+				return true
+			}
+			if _, ok := m.descend(ctx, y); ok {
+				return true
+			}
+		}
+		falling = math.Abs(next) < math.Abs(miss)
+		for i := range way { // straight on
+			way[i] = y[i] - x[i]
+		}
+		x, miss = y, next
+	}
+	return false
+}
+
+// project takes from a direction what the equations resist at x and gives it
+// the length 1. It reports false where nothing is left.
+func (m *model) project(x, way []float64) bool {
+	m.eval(x)
+	m.fac.load(m.rows)
+	m.fac.decompose(1e-9)
+	before := norm(way)
+	y := make([]float64, len(way))
+	for range 3 {
+		m.normal(way, y)
+		m.fac.solve(y)
+		for i := range way {
+			way[i] -= y[i]
+		}
+	}
+	l := norm(way)
+	if !(l > 1e-6*before) {
+		return false
+	}
+	for i := range way {
+		way[i] /= l
 	}
 	return true
 }

@@ -98,7 +98,8 @@ func maxAbs(v []float64) float64 {
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
-// find looks for a solution from x0, then from starts shaken by fixed
+// find looks for a solution from x0, then by taking in the equations one after
+// the other as they are written, then both again from starts shaken by fixed
 // amounts. It returns the best point and whether it is a solution.
 func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 	best, ok := m.descend(ctx, x0)
@@ -106,6 +107,16 @@ func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 		return best, true
 	}
 	miss := maxAbs(m.misses(best))
+	better := func(x []float64, holds bool) bool {
+		if w := maxAbs(m.misses(x)); holds || w < miss {
+			best, miss = x, w
+		}
+		return holds
+	}
+	throws := min(60, 6000/(len(x0)+1))
+	if better(m.grow(ctx, x0, throws)) {
+		return best, true
+	}
 	for try, share := range []float64{0.02, 0.05, 0.1, 0.2, 0.02, 0.05, 0.1, 0.2, 0.4} {
 		if ctx.Err() != nil || try >= max(2, 9000/(len(x0)+1)) { // large ones are given fewer
 			break
@@ -114,15 +125,41 @@ func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 		for i := range x {
 			x[i] += share * m.part.size * hashed(try, i)
 		}
-		x, ok = m.descend(ctx, x)
-		if ok {
-			return x, true
-		}
-		if w := maxAbs(m.misses(x)); w < miss {
-			best, miss = x, w
+		if better(m.descend(ctx, x)) || better(m.grow(ctx, x, 0)) {
+			return best, true
 		}
 	}
 	return best, false
+}
+
+// grow solves the first equations, then some more with them, and so on: a
+// drawing is mostly written so that each line places what comes next. Where
+// it gets stuck, what is placed so far is thrown about, so that it may come to
+// lie on the other side of something, at most so many times.
+func (m *model) grow(ctx context.Context, x []float64, throws int) ([]float64, bool) {
+	const most, stages = 300, 40 // equations; models that are made
+	n := len(m.eqs)
+	if n > most || n < 2 {
+		return x, false
+	}
+	thrown := 0
+	for k := 1; k <= n; k += max(1, n/stages) {
+		first := newModel(m.part, m.eqs[:k])
+		y, ok := first.descend(ctx, x)
+		for !ok && thrown < throws && ctx.Err() == nil {
+			y = slices.Clone(x)
+			for i := range y {
+				y[i] += float64(0.6 * m.part.size * hashed(1000+thrown, i))
+			}
+			thrown++
+			y, ok = first.descend(ctx, y)
+		}
+		if !ok {
+			return x, false
+		}
+		x = y
+	}
+	return m.descend(ctx, x)
 }
 
 // hashed returns a fixed number in -1..1 for each try and variable

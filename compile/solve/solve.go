@@ -76,6 +76,15 @@ func (s *System) Residuals(values []float64) []float64 {
 	return f
 }
 
+// Origins returns the origin of each equation.
+func (s *System) Origins() []int {
+	o := make([]int, len(s.eqs))
+	for i, e := range s.eqs {
+		o[i] = e.origin
+	}
+	return o
+}
+
 // Gradient returns the derivatives of residual i by all variables.
 func (s *System) Gradient(i int, values []float64) []float64 {
 	t := newTape(s.eqs[i].residual, s.starts)
