@@ -1,6 +1,7 @@
 package compile
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -113,6 +114,7 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
 		Material: d.material.Name, MaterialAssumed: d.assumed,
 		Checks: results, Elapsed: time.Since(began), Mating: d.mates(m.Bounds(), o.Tolerance),
+		body: d.body, tolerance: cmp.Or(o.Tolerance, DefaultTolerance),
 	}, l, nil
 }
 

@@ -106,8 +106,12 @@ type Part struct {
 	// in Result.Diags as well.
 	Checks  []check.Result
 	Elapsed time.Duration
+
 	// Mating are the bodies that are not printed, in the order written.
 	Mating []Mate
+
+	body      *solid.Body
+	tolerance float64 // mm
 }
 
 // Session builds parts again and again, reusing what has not changed. It may

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -8,7 +9,6 @@ import (
 
 	"perch/compile"
 	"perch/compile/drawing"
-	"perch/compile/mesh"
 	"perch/compile/output"
 	"perch/compile/surface"
 )
@@ -61,37 +61,24 @@ func (p *templateCommand) Run(ctx context.Context, c *console) error {
 	return c.report(jobs, p.JSON)
 }
 
-// onSeat is how far a corner of a seat may be from the body it lies on, beside
-// the chords of both, mm.
-const onSeat = 0.02
-
 // sheets draws the templates of a part.
 func (p *templateCommand) sheets(ctx context.Context, part compile.Part, tolerance float64) ([]*drawing.Sheet, error) {
-	if tolerance == 0 {
-		tolerance = compile.DefaultTolerance
+	s := surface.Of(part.Mesh, cmp.Or(tolerance, compile.DefaultTolerance))
+	face, err := part.Seat(ctx, s, p.To)
+	switch {
+	case err != nil:
+		return nil, err
+	case face >= 0:
+		return drawing.Template(s, face, fullName(part))
+	case len(part.Mating) == 0:
+		return nil, fmt.Errorf("%s has no mating body, so there is no seat to draw: state the tube as a mating body and cut it", fullName(part))
 	}
-	s := surface.Of(part.Mesh, tolerance)
 	var names []string
 	for _, m := range part.Mating {
 		names = append(names, m.Name)
-		if p.To != "" && m.Name != p.To {
-			continue
-		}
-		body, err := m.Mesh(ctx)
-		if err != nil {
-			return nil, err
-		}
-		for _, f := range s.Seats(mesh.NewTree(body), 2*tolerance+onSeat) {
-			if face := s.Faces[f]; face.Kind == surface.Cylinder && face.Hollow {
-				return drawing.Template(s, f, fullName(part))
-			}
-		}
 	}
-	switch {
-	case len(names) == 0:
-		return nil, fmt.Errorf("%s has no mating body, so there is no seat to draw: state the tube as a mating body and cut it", fullName(part))
-	case p.To == "":
-		return nil, fmt.Errorf("%s lies on none of %s with a round seat", fullName(part), strings.Join(names, ", "))
+	if p.To != "" {
+		names = []string{p.To}
 	}
-	return nil, fmt.Errorf("--to %s: %s has no round seat on such a body; its mating bodies are %s", p.To, fullName(part), strings.Join(names, ", "))
+	return nil, fmt.Errorf("%s has no round seat on %s", fullName(part), strings.Join(names, " or "))
 }
