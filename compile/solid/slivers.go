@@ -77,18 +77,18 @@ func removeSlivers(m *mesh.Mesh) {
 	s.compact()
 }
 
-// part moves corners of one place, which a thin neck keeps from becoming one
-// corner, a grid step apart, so that no triangle is without area.
+// part moves corners of one place, or on the side of a triangle, which a thin
+// neck keeps there, a grid step away, so that no triangle is without area.
 func (s *slivers) part() {
 	for t := range s.m.Triangles {
 		if s.dead[t] || !flattened(s.m, int32(t)) {
 			continue
 		}
 		e, short := thin(s.m, int32(t))
-		if !short {
-			continue
+		b := s.m.Triangles[t][(e+2)%3] // off the longest side
+		if short {
+			b = s.m.Triangles[t][(e+1)%3]
 		}
-		b := s.m.Triangles[t][(e+1)%3]
 		near := s.neighbours(b)
 		var mid geom.Vec3
 		for _, v := range near {

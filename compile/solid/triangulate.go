@@ -3,7 +3,6 @@ package solid
 import (
 	"math"
 	"math/big"
-	"slices"
 )
 
 // triangulator cuts flat regions into triangles by clipping ears. All turns
@@ -14,7 +13,8 @@ type triangulator struct {
 	emit   func(a, b, c int32)
 	nodes  []earNode
 	grid   earGrid
-	forced int // ears cut although another corner lies inside; 0 in a sound region
+	chain  chainIndex // while holes are joined
+	forced int        // ears cut although another corner lies inside; 0 in a sound region
 }
 
 type earNode struct {
@@ -23,6 +23,7 @@ type earNode struct {
 	prev, next int32
 	gridNext   int32
 	dead       bool
+	apart      bool // of a hole that is not joined yet
 }
 
 // region triangulates an area given by its loops.
@@ -224,171 +225,6 @@ func (t *triangulator) isEar(b int32) bool {
 		return true
 	}
 	return !t.grid.any(t.nodes, x0, y0, x1, y1, blocked)
-}
-
-// bridgeHoles joins every hole to the outer loop by a double edge.
-func (t *triangulator) bridgeHoles(start int32, holes [][]int32) {
-	type entry struct{ node, first, end int32 }
-	var queue []entry
-	for _, h := range holes {
-		s := t.addLoop(h)
-		m := s
-		for i := s; i < s+int32(len(h)); i++ {
-			if t.before(t.nodes[i].pt, t.nodes[m].pt) {
-				m = i
-			}
-		}
-		queue = append(queue, entry{m, s, s + int32(len(h))})
-	}
-	slices.SortStableFunc(queue, func(p, q entry) int {
-		a, b := t.nodes[p.node].pt, t.nodes[q.node].pt
-		switch {
-		case a == b:
-			return 0
-		case t.before(a, b):
-			return -1
-		}
-		return 1
-	})
-	for _, e := range queue {
-		h := e.node
-		b := t.visible(h, start)
-		// A hole may pass its left-most corner more than once: take the
-		// passage on whose side b lies.
-		for i := e.first; i < e.end; i++ {
-			if t.nodes[i].pt == t.nodes[h].pt && t.locally(i, b) {
-				h = i
-				break
-			}
-		}
-		b2 := int32(len(t.nodes))
-		h2 := b2 + 1
-		t.nodes = append(t.nodes, t.nodes[b], t.nodes[h])
-		bn, hp := t.nodes[b].next, t.nodes[h].prev
-		t.nodes[b].next, t.nodes[h].prev = h, b
-		t.nodes[hp].next, t.nodes[h2].prev = h2, hp
-		t.nodes[h2].next, t.nodes[b2].prev = b2, h2
-		t.nodes[b2].next, t.nodes[bn].prev = bn, b2
-	}
-}
-
-// visible returns a corner of the chain from start that can be joined to h,
-// the left-most corner of a hole, without crossing the chain: an end of the
-// edge that the ray from h to the left meets first, or the corner nearest in
-// angle to the ray among those that hide it (D. Eberly, Triangulation by Ear
-// Clipping, section 3).
-func (t *triangulator) visible(h, start int32) int32 {
-	e, end := t.firstHit(h, start)
-	if e < 0 {
-		return start
-	}
-	level := func(p int32) int { return t.s.compare(t.nodes[h].pt, t.nodes[p].pt, t.j) }
-	above := level(end)
-	if above == 0 {
-		return t.nearestLevel(h, start, end)
-	}
-	// Corners in the triangle between the ray, the edge and the line to end.
-	found := end
-	seen := t.locally(end, h)
-	next := t.nodes[e].next
-	for p := start; ; {
-		Q := &t.nodes[p]
-		if p != end && Q.x <= t.nodes[h].x+1 && level(p) != -above && t.s.compare(Q.pt, t.nodes[h].pt, t.i) > 0 &&
-			t.turn(h, end, p)*above >= 0 && t.turn(e, next, p) >= 0 && t.locally(p, h) {
-			angle := t.turn(h, found, p) * above
-			if !seen || angle > 0 || angle == 0 && t.s.compare(t.nodes[found].pt, Q.pt, t.i) > 0 {
-				found, seen = p, true
-			}
-		}
-		if p = Q.next; p == start {
-			break
-		}
-	}
-	return found
-}
-
-// nearestLevel returns the corner on the ray from h to the left that lies
-// between end and h and nearest to h: level edges are not met by the ray, but
-// their ends stand in its way.
-func (t *triangulator) nearestLevel(h, start, end int32) int32 {
-	best := end
-	for p := start; ; {
-		if t.s.compare(t.nodes[h].pt, t.nodes[p].pt, t.j) == 0 && t.s.compare(t.nodes[p].pt, t.nodes[h].pt, t.i) > 0 &&
-			t.s.compare(t.nodes[best].pt, t.nodes[p].pt, t.i) > 0 && t.locally(p, h) {
-			best = p
-		}
-		if p = t.nodes[p].next; p == start {
-			return best
-		}
-	}
-}
-
-// firstHit returns the edge (by its start) that the ray from h to the left
-// meets first, and the end of it to aim at.
-func (t *triangulator) firstHit(h, start int32) (hit, end int32) {
-	H := t.nodes[h]
-	hit, bx := int32(-1), math.Inf(-1)
-	for p := start; ; {
-		P := &t.nodes[p]
-		q := P.next
-		N := &t.nodes[q]
-		if P.y >= H.y-1 && N.y <= H.y+1 && min(P.x, N.x) < H.x+1 {
-			// Edges with the area to their right run downward.
-			top, bottom := t.s.compare(H.pt, P.pt, t.j), t.s.compare(H.pt, N.pt, t.j)
-			if top >= 0 && bottom <= 0 && top != bottom {
-				x := P.x
-				if P.y != N.y {
-					x += float64((H.y-P.y)*(N.x-P.x)) / float64(N.y-P.y)
-				}
-				e := p // aim at the left-most end, or at the end on the ray
-				if top != 0 && (bottom == 0 || t.s.compare(P.pt, N.pt, t.i) < 0) {
-					e = q
-				}
-				if t.turn(q, p, h) <= 0 && (hit < 0 || t.nearer(p, q, x, hit, bx) || x > bx-1e-3 && !t.locally(end, h) && t.locally(e, h) && t.nodes[e].pt == t.nodes[end].pt) {
-					hit, end, bx = p, e, x
-				}
-			}
-		}
-		if p = q; p == start {
-			return hit, end
-		}
-	}
-}
-
-// nearer reports whether the edge p→q, met at x, lies right of the edge from
-// b, met at bx; close calls are decided by exact turns.
-func (t *triangulator) nearer(p, q int32, x float64, b int32, bx float64) bool {
-	if math.Abs(x-bx) > 1e-3 {
-		return x > bx
-	}
-	c := t.nodes[b].next
-	// Both run downward; an end of one that lies level with the other tells.
-	for _, v := range [2]int32{p, q} {
-		if s := t.turn(c, b, v); s != 0 && t.between(b, c, v) {
-			return s < 0
-		}
-	}
-	for _, v := range [2]int32{b, c} {
-		if s := t.turn(q, p, v); s != 0 && t.between(p, q, v) {
-			return s > 0
-		}
-	}
-	return false
-}
-
-// between reports whether v is level with the downward edge p→q.
-func (t *triangulator) between(p, q, v int32) bool {
-	return t.s.compare(t.nodes[v].pt, t.nodes[p].pt, t.j) >= 0 && t.s.compare(t.nodes[q].pt, t.nodes[v].pt, t.j) >= 0
-}
-
-// locally reports whether the direction from corner p to h leads into the
-// area at p.
-func (t *triangulator) locally(p, h int32) bool {
-	a, c := t.nodes[p].prev, t.nodes[p].next
-	if t.turn(a, p, c) > 0 {
-		return t.turn(p, c, h) >= 0 && t.turn(a, p, h) >= 0
-	}
-	return t.turn(p, c, h) >= 0 || t.turn(a, p, h) >= 0
 }
 
 // earGrid finds the corners near a triangle; only corners that are not
