@@ -171,7 +171,7 @@ func (d *divider) collect(F *face) {
 			continue
 		}
 		n := len(d.pieces)
-		d.pieces = d.section(g, d.p, d.pieces)
+		d.pieces = d.section(g, d.f, d.pieces)
 		own := d.pieces[n:]
 		for _, c := range d.faces[g].loops {
 			ends := func(s seg) bool { return s.a == c.pt || s.b == c.pt }
@@ -226,11 +226,20 @@ func (d *divider) uniteLines() {
 		}
 		l.s1 = int32(i)
 		l.d = d.direction(d.p, l.q)
-		a, b := &d.pts[l.a].f, &d.pts[l.b].f
-		const e = 1e-3
-		l.box = [4]float64{min(a[d.i], b[d.i]) - e, min(a[d.j], b[d.j]) - e, max(a[d.i], b[d.i]) + e, max(a[d.j], b[d.j]) + e}
+		l.box = d.boxOf(&l)
 		d.lines = append(d.lines, l)
 	}
+}
+
+// boxOf returns a box round the line, as far as it comes near the face.
+func (d *divider) boxOf(l *line) [4]float64 {
+	const e = 1e-3
+	F := &d.faces[d.f]
+	if isFar(l.a) || isFar(l.b) {
+		return [4]float64{F.lo[d.i] - e, F.lo[d.j] - e, F.hi[d.i] + e, F.hi[d.j] + e}
+	}
+	a, b := &d.pts[l.a].f, &d.pts[l.b].f
+	return [4]float64{min(a[d.i], b[d.i]) - e, min(a[d.j], b[d.j]) - e, max(a[d.i], b[d.i]) + e, max(a[d.j], b[d.j]) + e}
 }
 
 // cross finds the points where lines meet. Lines of one leaf only share ends.
@@ -292,11 +301,11 @@ func (d *divider) crossPair(x, y int32) {
 	l, m := &d.lines[x], &d.lines[y]
 	var la, lb, ma, mb int
 	if l.q != m.q {
-		la, lb = d.side(l.a, m.q), d.side(l.b, m.q)
+		la, lb = d.sidesOf(l, m)
 		if la == lb && la != 0 {
 			return
 		}
-		ma, mb = d.side(m.a, l.q), d.side(m.b, l.q)
+		ma, mb = d.sidesOf(m, l)
 		if ma == mb && ma != 0 {
 			return
 		}
@@ -326,11 +335,43 @@ func (d *divider) crossPair(x, y int32) {
 	}
 }
 
+// sidesOf returns the sides of the ends of line l to the plane that makes line
+// m. A far end lies at infinity; both are 0 where a line without ends runs
+// parallel to m, which its other side then tells.
+func (d *divider) sidesOf(l, m *line) (a, b int) {
+	if !isFar(l.a) {
+		a = d.side(l.a, m.q)
+	}
+	if !isFar(l.b) {
+		b = d.side(l.b, m.q)
+	}
+	if !isFar(l.a) && !isFar(l.b) {
+		return a, b
+	}
+	ahead := d.handed(d.p, l.q, m.q) // of the side that l runs to
+	switch {
+	case isFar(l.a) && isFar(l.b):
+		return -ahead, ahead
+	case isFar(l.a):
+		if a = -ahead; ahead == 0 {
+			a = b
+		}
+	default:
+		if b = ahead; ahead == 0 {
+			b = a
+		}
+	}
+	return a, b
+}
+
 // markInside divides line x at v, a point of its carrier, when v lies between
 // its ends.
 func (d *divider) markInside(x, v int32) {
+	if isFar(v) {
+		return
+	}
 	l := &d.lines[x]
-	if d.order(&l.d, l.a, v) > 0 && d.order(&l.d, v, l.b) > 0 {
+	if (isFar(l.a) || d.order(&l.d, l.a, v) > 0) && (isFar(l.b) || d.order(&l.d, v, l.b) > 0) {
 		d.mark(x, v)
 	}
 }
@@ -340,6 +381,7 @@ func (d *divider) cutLines() {
 	d.subs = d.subs[:0]
 	emit := func(l, a, b int32) {
 		switch {
+		case isFar(a) && isFar(b): // it passes the face by
 		case a < b:
 			d.subs = append(d.subs, sub{a, b, l, false})
 		case a > b:
@@ -374,6 +416,10 @@ func (d *divider) cutLines() {
 	d.edges, d.vertices = d.edges[:0], d.vertices[:0]
 	d.localOf.clear(len(d.pts))
 	local := func(v int32) int32 {
+		if isFar(v) { // the outer end of a spoke that leaves the face
+			d.vertices = append(d.vertices, v)
+			return int32(len(d.vertices) - 1)
+		}
 		if n, ok := d.localOf.get(v); ok {
 			return n
 		}
@@ -549,7 +595,11 @@ func (d *divider) walkAll() {
 			continue
 		}
 		tied[g] = 2 // an island: inside f or outside it as a whole
-		if d.inFace(d.f, d.vertices[d.edges[e].a]) == inside {
+		v := d.vertices[d.edges[e].a]
+		if isFar(v) {
+			v = d.vertices[d.edges[e].b]
+		}
+		if d.inFace(d.f, v) == inside {
 			d.walk(int32(2 * e))
 		}
 	}

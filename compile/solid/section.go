@@ -10,7 +10,7 @@ import "slices"
 // plane gives both sections the same piece; one that only touches it gives
 // it to one section or none.
 type seg struct {
-	a, b  int32
+	a, b  int32 // ends, as points or farEnd
 	q     int32
 	leaf  int32
 	face  int32
@@ -21,8 +21,17 @@ type seg struct {
 	above bool // with cover: the leaf lies above that face
 }
 
-// section appends the pieces where face g meets plane p.
-func (k *kernel) section(g, p int32, out []seg) []seg {
+// farEnd stands for the end, in the direction way, of a piece of the line where
+// plane q is met that lies beyond the box of the face being divided: where it
+// is does not matter there, and the piece is taken to go on for ever.
+func farEnd(q int32, way int) int32 { return ^(2*q + int32(way+1)/2) }
+
+func isFar(v int32) bool { return v < 0 }
+
+// section appends the pieces where face g meets the plane p of face f, those
+// that come near f.
+func (k *kernel) section(g, f int32, out []seg) []seg {
+	p := k.faces[f].plane
 	var buf [64]int8
 	s, neg, pos, zero := k.signs(g, p, buf[:0])
 	if !zero && !(neg && pos) {
@@ -35,6 +44,12 @@ func (k *kernel) section(g, p int32, out []seg) []seg {
 	var xbuf [2][16]int32
 	if !zero {
 		piece.up, piece.down = true, true
+		if ends, ok := k.twoCrossings(g, s); ok {
+			if k.crossEnd(&piece.a, g, f, ends[0], &d, -1) && k.crossEnd(&piece.b, g, f, ends[1], &d, 1) && piece.a != piece.b {
+				out = append(out, piece)
+			}
+			return out
+		}
 		x := k.crossings(g, p, q, s, -1, xbuf[0][:0])
 		k.sortAlong(&d, x)
 		for i := 0; i+1 < len(x); i += 2 {
@@ -80,6 +95,74 @@ func (k *kernel) section(g, p int32, out []seg) []seg {
 		k.findCover(g, p, s, out[first:], &d)
 	}
 	return out
+}
+
+// twoCrossings returns the edges of g, by their numbers in loops, that lead
+// through a plane, when there are just two: the one where the common line
+// begins, then the one where it ends. Its direction is normal(p)×normal(q).
+func (k *kernel) twoCrossings(g int32, s []int8) (e [2]int32, ok bool) {
+	G := &k.faces[g]
+	n := 0
+	start := int32(0)
+	for _, end := range G.ends {
+		for i := start; i < end; i++ {
+			j := i + 1
+			if j == end {
+				j = start
+			}
+			if s[i] == s[j] {
+				continue
+			}
+			if n++; n > 2 {
+				return e, false
+			}
+			// With interior on the left, going up through p leaves it behind
+			// against the line where g has the normal of q.
+			if (s[i] < 0) == (G.sign > 0) {
+				e[1] = i
+			} else {
+				e[0] = i
+			}
+		}
+		start = end
+	}
+	return e, true
+}
+
+// crossEnd finds the end of a piece where edge i of g passes the plane of f:
+// the end in the direction way·d. It reports false when the whole piece lies
+// apart from the box of f.
+func (k *kernel) crossEnd(end *int32, g, f, i int32, d *[3]float64, way int) bool {
+	G, F := &k.faces[g], &k.faces[f]
+	j := i + 1
+	for n, e := range G.ends {
+		if j == e {
+			j = 0
+			if n > 0 {
+				j = G.ends[n-1]
+			}
+			break
+		}
+	}
+	a, b := &k.pts[G.loops[i].pt].f, &k.pts[G.loops[j].pt].f
+	for c := range 3 {
+		off := 0 // where the edge lies off the box
+		if min(a[c], b[c]) > F.hi[c] {
+			off = 1
+		} else if max(a[c], b[c]) < F.lo[c] {
+			off = -1
+		}
+		if off == 0 {
+			continue
+		}
+		if off*signOf(d[c])*way > 0 { // the box comes before this end
+			*end = farEnd(G.plane, way)
+			return true
+		}
+		return false
+	}
+	*end = k.meet(F.plane, G.plane, k.faces[G.loops[i].across].plane)
+	return true
 }
 
 // splitAtCorners cuts the pieces from first on at corners of g that lie
