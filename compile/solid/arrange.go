@@ -39,6 +39,7 @@ type divider struct {
 	split  int         // leaves before that of f with a face of their own here
 
 	known           map[setSum]int32 // sets by the last face, +1, that saw them
+	seen, setSlab   []setSum         // sets of the face being divided; memory for those of faces
 	localOf, leafOf stamped
 	scratch         struct {
 		keys                         []pieceKey
@@ -132,7 +133,7 @@ func (d *divider) divide(ctx context.Context, f int32) error {
 	F := &d.faces[f]
 	d.f, d.p = f, F.plane
 	d.i, d.j = d.axes(d.p)
-	d.out = d.out[:0]
+	d.out, d.seen = d.out[:0], d.seen[:0]
 	d.collect(F)
 	d.uniteLines()
 	if err := d.cross(ctx); err != nil {
@@ -144,13 +145,19 @@ func (d *divider) divide(ctx context.Context, f int32) error {
 		}
 		stage()
 	}
-	if cap(d.slab)-len(d.slab) < len(d.out) {
-		d.slab = make([]cutEdge, 0, max(1<<12, len(d.out)))
-	}
-	n := len(d.slab)
-	d.slab = append(d.slab, d.out...)
-	F.cut = d.slab[n:len(d.slab):len(d.slab)]
+	F.cut = keep(&d.slab, d.out)
+	F.sets = keep(&d.setSlab, d.seen)
 	return nil
+}
+
+// keep copies list to the end of a slab, or to a new one where that is full.
+func keep[T any](slab *[]T, list []T) []T {
+	if cap(*slab)-len(*slab) < len(list) {
+		*slab = make([]T, 0, max(1<<11, len(list)))
+	}
+	n := len(*slab)
+	*slab = append(*slab, list...)
+	return (*slab)[n:len(*slab):len(*slab)]
 }
 
 // collect lists the boundary of f and the pieces of other leaves.
@@ -955,7 +962,7 @@ func (d *divider) see(s setSum, holds func(*leafState) bool) {
 		return
 	}
 	d.known[s] = d.f + 1
-	d.faces[d.f].sets = append(d.faces[d.f].sets, s)
+	d.seen = append(d.seen, s)
 	if _, ok := d.sets[s]; ok {
 		return
 	}

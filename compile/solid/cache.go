@@ -156,7 +156,7 @@ func (c *Cache) keep(m *memo) {
 
 // bytes estimates what a kernel holds in memory.
 func (k *kernel) bytes() int {
-	n := len(k.planes)*int(unsafe.Sizeof(plane{})+unsafe.Sizeof(planeKey{})) +
+	n := len(k.planes)*int(unsafe.Sizeof(plane{})) + 4*len(k.byPlane.ids) +
 		len(k.pts)*int(unsafe.Sizeof(point{})) + len(k.hom)*int(unsafe.Sizeof(homogeneous{})) +
 		16*(len(k.triples.vals)+len(k.cells.vals)) + len(k.faces)*int(unsafe.Sizeof(face{}))
 	for i := range k.faces {

@@ -3,6 +3,7 @@ package solid
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"perch/compile/exact"
 	"perch/compile/geom"
@@ -461,6 +462,12 @@ func (k *kernel) addPrism(rings []ringBuild, cb int32, sb int8, ct int32, st int
 	bottom := face{leaf: leaf, plane: cb, sign: sb}
 	top := face{leaf: leaf, plane: ct, sign: st}
 	w := base + 2
+	size := 0
+	for _, r := range rings {
+		size += len(r.walls)
+	}
+	loops := make([]corner, 0, 2*size)
+	bottom.loops, top.loops = loops[:0:size], loops[size:size:2*size]
 	for _, r := range rings {
 		n := int32(len(r.walls))
 		for i := n - 1; i >= 0; i-- {
@@ -473,7 +480,7 @@ func (k *kernel) addPrism(rings []ringBuild, cb int32, sb int8, ct int32, st int
 		top.ends = append(top.ends, int32(len(top.loops)))
 		w += n
 	}
-	k.faces = append(k.faces, bottom, top)
+	k.faces = append(slices.Grow(k.faces, 2+len(bottom.loops)), bottom, top)
 	w = base + 2
 	corners := make([]corner, 0, 4*(len(bottom.loops)))
 	for _, r := range rings {

@@ -85,15 +85,16 @@ func (s *space) traceLoops(edges []edge, i, j int) ([][]int32, bool) {
 		return lo, hi
 	}
 	var loops [][]int32
+	slab := make([]int32, 0, len(edges))
 	for first := range edges {
 		if used[first] {
 			continue
 		}
-		var loop []int32
+		n := len(slab)
 		for cur := first; ; {
 			used[cur] = true
 			e := edges[cur]
-			loop = append(loop, e.a)
+			slab = append(slab, e.a)
 			lo, hi := starts(e.b)
 			next := s.nextEdge(edges, used, lo, hi, e, first, i, j)
 			if next == first {
@@ -104,7 +105,7 @@ func (s *space) traceLoops(edges []edge, i, j int) ([][]int32, bool) {
 			}
 			cur = next
 		}
-		loops = append(loops, loop)
+		loops = append(loops, slab[n:len(slab):len(slab)])
 	}
 	return loops, true
 }
@@ -345,7 +346,7 @@ func (k *kernel) dropStraight(rs, all []*region) {
 // arrangeLoops begins every loop at its first corner by place and puts the
 // loops in the order of these, so that numbers of points do not matter.
 func (s *space) arrangeLoops(loops [][]int32) {
-	for n, l := range loops {
+	for _, l := range loops {
 		first := 0
 		for i := 1; i < len(l); i++ {
 			if l[i] == l[first] {
@@ -356,7 +357,9 @@ func (s *space) arrangeLoops(loops [][]int32) {
 				first = i
 			}
 		}
-		loops[n] = append(append(make([]int32, 0, len(l)), l[first:]...), l[:first]...)
+		reverse(l[:first]) // a turn by first, in three reversals
+		reverse(l[first:])
+		reverse(l)
 	}
 	slices.SortFunc(loops, func(l, m []int32) int { return s.compareLoops(l, 0, m, 0) })
 }

@@ -42,7 +42,7 @@ type homogeneous struct{ x, y, z, w exact.Int256 } // w > 0
 // and equal points have one id, however they are reached.
 type space struct {
 	planes  []plane
-	byPlane map[planeKey]int32
+	byPlane planeMap
 	pts     []point
 	hom     []homogeneous
 	triples tripleMap
@@ -51,13 +51,41 @@ type space struct {
 	exact   int       // how often the float filter did not decide
 }
 
-type planeKey struct {
-	a, b, c int64
-	d       exact.Int128
+// planeMap finds planes by their coefficients, by open addressing.
+type planeMap struct {
+	ids []int32 // -1 for none
+}
+
+func (m *planeMap) grow(planes []plane, n int) {
+	m.ids = make([]int32, n)
+	for i := range m.ids {
+		m.ids[i] = -1
+	}
+	for id := range planes {
+		p := &planes[id]
+		m.ids[m.find(planes, p.a, p.b, p.c, p.d)] = int32(id)
+	}
+}
+
+// find returns the slot of a plane, or the one where it belongs.
+func (m *planeMap) find(planes []plane, a, b, c int64, d exact.Int128) int {
+	h := uint64(a)*0x9E3779B97F4A7C15 ^ uint64(b)*0xC2B2AE3D27D4EB4F ^ uint64(c)*0x165667B19E3779F9 ^ d.Lo*0xD6E8FEB86659FD93
+	h = (h ^ h>>29) * 0xBF58476D1CE4E5B9
+	mask := len(m.ids) - 1
+	for i := int(h>>32) & mask; ; i = (i + 1) & mask {
+		id := m.ids[i]
+		if id < 0 {
+			return i
+		}
+		if p := &planes[id]; p.a == a && p.b == b && p.c == c && p.d == d {
+			return i
+		}
+	}
 }
 
 func newSpace() *space {
-	s := &space{byPlane: map[planeKey]int32{}}
+	s := &space{}
+	s.byPlane.grow(nil, 1<<8)
 	s.triples.grow(1 << 10)
 	s.cells.grow(1 << 10)
 	return s
@@ -90,8 +118,8 @@ func (s *space) addPlane(a, b, c int64, d exact.Int128) (int32, int8) {
 			}
 		}
 	}
-	key := planeKey{a, b, c, d}
-	if id, ok := s.byPlane[key]; ok {
+	slot := s.byPlane.find(s.planes, a, b, c, d)
+	if id := s.byPlane.ids[slot]; id >= 0 {
 		return id, sign
 	}
 	p := plane{a: a, b: b, c: c, d: d, fa: float64(a), fb: float64(b), fc: float64(c), fd: d.Float(), axis: -1}
@@ -108,7 +136,10 @@ func (s *space) addPlane(a, b, c int64, d exact.Int128) (int32, int8) {
 	p.small = p.small && p.d64 < 1<<61 && p.d64 > -1<<61 && a < lim && b < lim && b > -lim && c < lim && c > -lim
 	id := int32(len(s.planes))
 	s.planes = append(s.planes, p)
-	s.byPlane[key] = id
+	s.byPlane.ids[slot] = id
+	if 2*len(s.planes) > len(s.byPlane.ids) {
+		s.byPlane.grow(s.planes, 2*len(s.byPlane.ids))
+	}
 	return id, sign
 }
 

@@ -2,6 +2,7 @@ package solid
 
 import (
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 )
@@ -274,6 +275,7 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	base := int32(len(k.faces))
 	li := int32(len(k.leaves))
 	corners := make([]corner, 0, len(across))
+	k.faces = slices.Grow(k.faces, len(flats))
 	n := 0
 	for f := range flats {
 		fl := &flats[f]
