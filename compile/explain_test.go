@@ -1,7 +1,6 @@
 package compile_test
 
 import (
-	"cmp"
 	"context"
 	goparser "go/parser"
 	gotoken "go/token"
@@ -16,37 +15,28 @@ import (
 	"perch/lang/diag"
 )
 
-// asked holds the options under which a text without faults gives a code.
-var asked = map[diag.Code]compile.Options{
-	"setting-kind":      {AllSizes: true},
-	"setting-over-size": {AllSizes: true, Settings: []compile.Setting{{Name: "wide", Value: "3mm"}}},
-	"part-unknown":      {Parts: []string{"lid"}},
-	"size-unknown":      {Sizes: []string{"huge"}},
-	"setting-unknown":   {Settings: []compile.Setting{{Name: "nothing", Value: "3mm"}}},
-	"setting-not-value": {Settings: []compile.Setting{{Name: "a", Value: "3mm\nlet b = 2"}}},
-}
-
 // TestExamples builds the example of each code of this package and those
 // below it, and expects that code.
 func TestExamples(t *testing.T) {
 	for _, e := range diag.Codes {
-		o, ask := asked[e.Code]
 		text := e.Example.Text()
-		if ask {
-			text = cmp.Or(text, "let a = 1mm\n\npart p {\n    join ball radius a\n}\n")
+		if (text == "") == (e.Example.Told == "") {
+			t.Errorf("%s: wants an example, or words that tell when it is met", e.Code)
 		}
 		if e.Stage != diag.Build || text == "" {
 			continue
 		}
 		dir := t.TempDir()
-		if err := os.Mkdir(filepath.Join(dir, "folder.perch"), 0o777); err != nil {
-			t.Fatal(err)
-		}
 		path := filepath.Join(dir, "example.perch")
 		if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
 			t.Fatal(err)
 		}
-		r, err := compile.New().Build(context.Background(), path, o)
+		for _, b := range e.Example.Beside {
+			if err := os.WriteFile(filepath.Join(dir, b.Name), []byte(b.Text), 0o666); err != nil {
+				t.Fatal(err)
+			}
+		}
+		r, err := compile.New().Build(context.Background(), path, compile.OptionsOf(e.Example.Flags))
 		if err != nil {
 			t.Errorf("%s: %v", e.Code, err)
 			continue

@@ -22,8 +22,11 @@ func (*explainCommand) Help() string {
 	return `Shows what the message is about, a part file that gives it, and the message itself, with its reason and what to do.`
 }
 
-// longExample is how many lines of an example are worth showing.
-const longExample = 30
+// Longer examples are shown in part.
+const (
+	longExample = 30  // lines
+	longLine    = 110 // bytes
+)
 
 // Run implements the command.
 func (x *explainCommand) Run(ctx context.Context, c *console) error {
@@ -38,18 +41,15 @@ func (x *explainCommand) Run(ctx context.Context, c *console) error {
 		return fmt.Errorf("there is no code %s%s", x.Code, nearest(x.Code))
 	}
 	fmt.Fprintf(c.out, "%s: %s.\n", e.Code, e.Doc)
-	text := e.Example.Text()
-	if text == "" || strings.Count(text, "\n") > longExample || len(text) > 4000 {
+	if e.Example.Told != "" {
+		fmt.Fprintf(c.out, "\nIt is met when %s.\n", e.Example.Told)
 		return nil
 	}
-	list, err := tried(ctx, text)
+	list, err := tried(ctx, e.Example)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(c.out, "\nA part file that gives it:\n\n")
-	for line := range strings.Lines(text) {
-		fmt.Fprintf(c.out, "    %s\n", render.Clean(strings.TrimRight(line, "\n")))
-	}
+	c.example(e.Example)
 	var told diag.List
 	for _, d := range list {
 		if d.Code == e.Code {
@@ -79,12 +79,44 @@ func nearest(code string) string {
 	return ": perch explain lists all"
 }
 
-// tried builds a text that is on no disk and returns the messages.
-func tried(ctx context.Context, text string) (diag.List, error) {
+// example prints a part file, the middle of a long one left out, with the
+// files beside it and the flags it is built with.
+func (c *console) example(e diag.Example) {
+	text := e.Text()
+	fmt.Fprintf(c.out, "\nA part file that gives it:\n\n")
+	lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
+	for i, line := range lines {
+		if len(lines) > longExample && i >= 3 && i < len(lines)-2 {
+			if i == 3 {
+				fmt.Fprintf(c.out, "    … %d lines more of this kind …\n", len(lines)-5)
+			}
+			continue
+		}
+		if len(line) > longLine {
+			line = strings.ToValidUTF8(line[:longLine], "") + " …"
+		}
+		fmt.Fprintf(c.out, "    %s\n", render.Clean(line))
+	}
+	for _, b := range e.Beside {
+		fmt.Fprintf(c.out, "\nbeside %s:\n\n", b.Name)
+		for line := range strings.Lines(b.Text) {
+			fmt.Fprintf(c.out, "    %s\n", strings.TrimRight(line, "\n"))
+		}
+	}
+	if len(e.Flags) > 0 {
+		fmt.Fprintf(c.out, "\nbuilt with %s\n", render.Clean(strings.Join(e.Flags, " ")))
+	}
+}
+
+// tried builds an example that is on no disk and returns the messages.
+func tried(ctx context.Context, e diag.Example) (diag.List, error) {
 	const path = "example.perch"
 	session := compile.New()
-	session.Set(path, text)
-	r, err := session.Build(ctx, path, compile.Options{AllSizes: true})
+	session.Set(path, e.Text())
+	for _, b := range e.Beside {
+		session.Set(b.Name, b.Text)
+	}
+	r, err := session.Build(ctx, path, compile.OptionsOf(e.Flags))
 	if err != nil {
 		return nil, err
 	}

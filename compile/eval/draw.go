@@ -127,7 +127,7 @@ func (d *drawing) outline(st *ast.Outline) {
 			if n > 0 {
 				last = st.Segs[n-1].Span()
 			}
-			d.fault(last, value.Faultf(StepBad, "%v", err).Do("end it with `close` after this line, or lead this line back to where it began"), begins)
+			d.fault(last, value.Faultf(sketch.CodeOpen, "%v", err).Do("end it with `close` after this line, or lead this line back to where it began"), begins)
 		}
 	}
 }
@@ -504,7 +504,7 @@ func (d *drawing) equation(st *ast.Equation) {
 	p, _ := value.Lift(a, dim)
 	q, _ := value.Lift(b, dim)
 	if st.Op != "=" {
-		d.board.Inequality(p.E, st.Op, q.E, st.Span())
+		d.board.Inequality(p.E, st.Op, q.E, dim, st.Span())
 		return
 	}
 	kind := sketch.AnyOther

@@ -15,6 +15,7 @@ import (
 	"perch/compile/geom"
 	"perch/compile/solve"
 	"perch/lang/source"
+	"perch/lang/unit"
 )
 
 // Sketch is a drawing before it is solved. Lengths are in mm, angles in
@@ -261,12 +262,14 @@ func (s *Sketch) coincide(distance, zero *solve.Expr) bool {
 type inequality struct {
 	op          string
 	left, right *solve.Expr
+	dim         unit.Dim
 	at          source.Span
 }
 
-// Inequality states left op right (< <= > >= !=), checked after solving.
-func (s *Sketch) Inequality(left *solve.Expr, op string, right *solve.Expr, at source.Span) {
-	s.checks = append(s.checks, inequality{op, left, right, at})
+// Inequality states left op right (< <= > >= !=), both of one dimension in
+// base units, checked after solving.
+func (s *Sketch) Inequality(left *solve.Expr, op string, right *solve.Expr, dim unit.Dim, at source.Span) {
+	s.checks = append(s.checks, inequality{op, left, right, dim, at})
 }
 
 // typical is the mean length of the lines and circles at the start, by which

@@ -10,6 +10,7 @@ import (
 	"perch/compile/geom"
 	"perch/compile/solve"
 	"perch/lang/diag"
+	"perch/lang/unit"
 )
 
 // Codes of the messages about sketches.
@@ -217,7 +218,7 @@ func (v *Solved) inequalities(list *diag.List) {
 		}
 		if !ok {
 			list.Add(diag.Diagnostic{Code: CodeCheck, Severity: diag.Error, At: c.at,
-				Message: fmt.Sprintf("this does not hold once the sketch is solved: %.6g %s %.6g (mm or radians)", l, c.op, r),
+				Message: fmt.Sprintf("this does not hold once the sketch is solved: %s %s %s", unit.Format(l, c.dim), c.op, unit.Format(r, c.dim)),
 				Notes:   []string{diag.Do("change the dimensions that set it, or the limit")}})
 		}
 	}

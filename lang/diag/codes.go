@@ -1,6 +1,9 @@
 package diag
 
-import "strings"
+import (
+	"strconv"
+	"strings"
+)
 
 // Stage is the step of a build that reports a code.
 type Stage string
@@ -17,20 +20,54 @@ type Entry struct {
 	Code    Code
 	Stage   Stage
 	Doc     string  // one line: what it means
-	Example Example // a part file that produces it; empty where no short text can
+	Example Example // a part file that produces it
 }
 
 // Example is the text of a part file: Before, then Again as often as Times
-// says, then After. Texts that only show a limit would not bear writing out.
+// says, then After. In Again, {n} is the count from 1 and {m} the one before.
+// Texts that only show a limit would not bear writing out.
 type Example struct {
 	Before string
 	Again  string
 	Times  int
 	After  string
+	Beside []Beside // files in the same folder
+	Flags  []string // of the command: --size huge
+	// Told says when the message is met, where no short text brings it about.
+	Told string
 }
 
+// Beside is a file that stands beside an example.
+type Beside struct{ Name, Text string }
+
 // Text returns the whole text.
-func (e Example) Text() string { return e.Before + strings.Repeat(e.Again, e.Times) + e.After }
+func (e Example) Text() string {
+	var b strings.Builder
+	b.WriteString(e.Before)
+	for n := 1; n <= e.Times; n++ {
+		b.WriteString(strings.NewReplacer("{n}", strconv.Itoa(n), "{m}", strconv.Itoa(n-1)).Replace(e.Again))
+	}
+	b.WriteString(e.After)
+	return b.String()
+}
+
+// with returns the example with flags of the command.
+func (e Example) with(flags ...string) Example {
+	e.Flags = flags
+	return e
+}
+
+// beside returns the example with a file in its folder.
+func (e Example) beside(name, text string) Example {
+	e.Beside = append(e.Beside, Beside{name, text})
+	return e
+}
+
+// told is the example of a cause that no short text brings about.
+func told(when string) Example { return Example{Told: when} }
+
+// small is a part file without a fault.
+var small = text("let a = 1mm", "", "part p {", "    join ball radius a", "}")
 
 func text(lines ...string) Example { return Example{Before: strings.Join(lines, "\n") + "\n"} }
 
@@ -126,7 +163,7 @@ var Codes = []Entry{
 	{"area-empty", Build, "nothing is left of an area",
 		text("sketch s { rectangle r width 4mm, height 2mm, centre (0, 0)", "    area r less r", "}", "part p { join extrude s by 2mm }")},
 	{"area-fault", Build, "an area cannot be worked out as written",
-		Example{}},
+		told("an area has more corners than can be worked out, more than a million, or lies farther out than 1.3 m: look for curves without number or for a wrong unit")},
 	{"area-none", Build, "a sketch without a closed shape is used as an area",
 		text("sketch s { point a at (0, 0) }", "part p { join extrude s by 2mm }")},
 	{"area-unclear", Build, "a sketch with several closed shapes does not say which is its area",
@@ -172,7 +209,7 @@ var Codes = []Entry{
 	{"fit-unclear", Build, "a fit as a length, without saying on diameter or per side",
 		text("part p {", "    join cylinder diameter 3mm + fit.snug, height 4mm", "}")},
 	{"internal", Build, "a fault of Perch itself, not of the part file",
-		Example{}},
+		told("Perch itself has a fault: no part file should bring it about. Report it with the part file; nothing was written")},
 	{"kind-mismatch", Build, "a value of the wrong kind for a parameter, a clause or a function",
 		text("part p { join box width 3, depth 3mm, height 3mm }")},
 	{"material-nowhere", Build, "`material` is asked outside a part",
@@ -208,15 +245,15 @@ var Codes = []Entry{
 	{"not-whole", Build, "a count that is not a whole number",
 		text("part p { join ball radius 3mm in a row of 2.5 every 9mm along x }")},
 	{"outline-backward", Build, "a line comes out against the direction it was walked in",
-		Example{}},
+		text("sketch s {", "    outline o {", "        from (0, 0)", "        line right to b", "        line up 3mm", "        close", "    }", "    b.x = -4mm", "}", "part p {", "    join extrude s by 2mm", "}")},
 	{"outline-crosses", Build, "an outline crosses itself",
 		text("sketch s {", "    outline o {", "        from (0, 0)", "        line to (4mm, 4mm)", "        line to (4mm, 0)", "        line to (0, 4mm)", "        close", "    }", "}", "part p {", "    join extrude s by 2mm", "}")},
 	{"outline-flat", Build, "an outline that goes round nothing",
 		text("sketch s {", "    outline o {", "        from (0, 0)", "        line to (4mm, 0)", "        close", "    }", "}", "part p {", "    join extrude s by 2mm", "}")},
 	{"outline-open", Build, "an outline does not close",
-		Example{}},
-	{"outline-step", Build, "a segment of an outline cannot follow, or the outline does not close",
 		text("sketch s {", "    outline o {", "        from (0, 0)", "        line right 3mm", "        line up 4mm", "    }", "}")},
+	{"outline-step", Build, "a segment of an outline cannot follow what stands before it",
+		text("sketch s {", "    outline o {", "        from (0, 0)", "        line ahead 3mm", "        line up 4mm", "        close", "    }", "}")},
 	{"part-empty", Build, "nothing is left of a part",
 		text("part p {", "    join ball radius 3mm", "    cut box width 9mm, depth 9mm, from z = -9mm to z = 9mm", "}")},
 	{"part-loose", Build, "a part comes in several pieces (warning)",
@@ -224,8 +261,8 @@ var Codes = []Entry{
 	{"part-too-large", Build, "a part is larger than what can be built",
 		text("part p {", "    join box width 1mm, depth 1mm, height 1mm, in a row of 3 every 1m along x", "}")},
 	{"part-unbuilt", Build, "a body could not be built for another reason",
-		Example{}},
-	{"part-unknown", Build, "a part that the file does not have was asked for", Example{}},
+		told("a body could not be built for a reason that has no code of its own: take the steps of the part out one by one, from the last, to find the one at fault")},
+	{"part-unknown", Build, "a part that the file does not have was asked for", told("a program that builds with Perch asks for a part that the file does not have")},
 	{"polygon-sides", Build, "a polygon of fewer than 3 or more than 1000 sides",
 		text("sketch s { polygon h sides 2, across flats 3mm }")},
 	{"power", Build, "a power or a root that has no unit or no value",
@@ -237,12 +274,12 @@ var Codes = []Entry{
 	{"relation-operand", Build, "a relation of things that it does not go with",
 		text("sketch s {", "    circle k centre (0, 0), radius 1mm", "    k horizontal", "}")},
 	{"setting-kind", Build, "a setting or a size gives a value of another kind",
-		text("let a = 3mm", "part p { join ball radius a }", "sizes p { big: a = 3deg }")},
+		text("let a = 3mm", "part p { join ball radius a }", "sizes p { big: a = 3deg }").with("--all-sizes")},
 	{"setting-not-value", Build, "a setting from the command line is no value",
-		Example{}},
+		small.with("--set", "a=3mm\nlet b = 2")},
 	{"setting-over-size", Build, "a setting from the command line takes the place of what sizes say (warning)",
-		text("part p(wide: length = 3mm) { join ball radius wide }", "sizes p {", "    small: wide = 2mm", "    big: wide = 5mm", "}")},
-	{"setting-unknown", Build, "a setting names nothing that can be set", Example{}},
+		text("part p(wide: length = 3mm) { join ball radius wide }", "sizes p {", "    small: wide = 2mm", "    big: wide = 5mm", "}").with("--all-sizes", "--set", "wide=3mm")},
+	{"setting-unknown", Build, "a setting names nothing that can be set", small.with("--set", "nothing=3mm")},
 	{"shape-tight", Build, "no room for a bevel, a rounding or a wall",
 		text("sketch s {", "    circle k centre (0, 0), radius 5mm", "}", "part p {", "    join extrude s by 4mm, bevel top 9mm", "}")},
 	{"shape-unused", Build, "a shape is drawn that the area of its sketch leaves out (warning)",
@@ -253,7 +290,7 @@ var Codes = []Entry{
 		text("part p { join ball radius 3m }")},
 	{"size-too-small", Build, "a size below 0.001 mm",
 		text("part p { join ball radius 0.1um }")},
-	{"size-unknown", Build, "a size that the file does not have was asked for", Example{}},
+	{"size-unknown", Build, "a size that the file does not have was asked for", small.with("--size", "huge")},
 	{"sketch-check", Build, "an inequality in a sketch does not hold",
 		text("sketch s {", "    point a at (0, 0)", "    point b near (3mm, 0)", "    line l from a to b", "    circle k centre (0, 0), radius 1mm", "    l horizontal", "    b.x = 3mm", "    l.length > 5mm", "}", "part p {", "    join extrude s by 2mm", "}")},
 	{"sketch-circular", Build, "something in a sketch is drawn with itself",
@@ -276,12 +313,12 @@ var Codes = []Entry{
 		text("part p {", "    join thread size \"M6\", height 1mm, bevel ends 0.9mm", "}")},
 	{"thread-unknown", Build, "a thread designation that is not known",
 		text("part p {", "    join thread size \"M7.5\", height 10mm", "}")},
-	{"too-deep", Build, "more than 100 calls within calls", Example{}},
+	{"too-deep", Build, "more than 100 calls within calls", Example{Before: "let f0(x: length) = x\n", Again: "let f{n}(x: length) = f{m}(x) + 1mm\n", Times: 101, After: "let a = f101(3mm)\n"}},
 	{"too-many-copies", Build, "a part of more than 20000 plain shapes",
 		text("part p { join ball radius 3mm in a row of 1000000 every 0.001mm along x }")},
 	{"too-many-faces", Build, "a part of more than 4 million faces",
 		text("part p { join ball radius 500mm in a row of 1000 every 1mm along x }")},
-	{"too-much-work", Build, "more than 2 million operations", Example{}},
+	{"too-much-work", Build, "more than 2 million operations", Example{Before: "let f0(x: length) = x\n", Again: "let f{n}(x: length) = f{m}(x) + f{m}(x)\n", Times: 21, After: "let a = f21(3mm)\n"}},
 	{"use-cycle", Build, "files use each other in a circle",
 		text("use me from \"example.perch\"")},
 	{"use-missing", Build, "a file to use that is not there",
@@ -289,15 +326,15 @@ var Codes = []Entry{
 	{"use-outside", Build, "a file to use that lies outside the folder of the design",
 		text("use dims from \"../dims.perch\"")},
 	{"use-too-many", Build, "more files than any design has",
-		Example{}},
+		told("a design brings in more than 1000 files by `use`, which no design needs: look for files that a program has written")},
 	{"use-unreadable", Build, "a file to use that cannot be read",
-		text("use dims from \"folder.perch\"")},
+		told("what stands behind `from` is a folder, or a file that may not be read")},
 	{"warned", Build, "the file itself warns of a value, by warn(…)",
 		text("let a = warn(3mm, 3mm > 2mm, \"rather thick\")", "part p {", "    join ball radius a", "}")},
 	{"workshop-entry", Build, "an entry that no workshop has",
 		text("workshop {", "    nozle = 0.4mm", "}")},
-	{"workshop-misplaced", Build, "a workshop in a file that a design uses", Example{}},
-	{"workshop-missing", Build, "a file called workshop.perch states no workshop (warning)", Example{}},
+	{"workshop-misplaced", Build, "a workshop in a file that a design uses", text("use shop from \"shop.perch\"", "let a = 3mm").beside("shop.perch", "workshop {\n    nozzle = 0.4mm\n}\n")},
+	{"workshop-missing", Build, "a file called workshop.perch states no workshop (warning)", text("let a = 3mm").beside("workshop.perch", "let b = 3mm\n")},
 	{"workshop-only", Build, "something else than values in the file of a workshop",
 		text("workshop {", "    nozzle = 0.4mm", "}", "", "part p {", "    join ball radius 3mm", "}")},
 	{"workshop-value", Build, "a value that an entry of a workshop cannot take",

@@ -416,14 +416,7 @@ func (p *parser) lineSeg(d *ast.Outline, stmt []token.Token) {
 	if !ok {
 		return
 	}
-	if dir, ok := spell.Nearest(g.Name.Value, directions); ok && g.Dir.Value == "" && g.Length != nil {
-		at := p.spanOf(g.Name)
-		p.fault(diag.Diagnostic{
-			Code: "syntax", At: at,
-			Message: "`" + g.Name.Value + "` is no direction",
-			Notes:   []string{diag.Do("did you mean `" + dir + "`?")},
-			Fixes:   []diag.Fix{{Text: "write `" + dir + "`", Edits: []diag.Edit{{At: at, New: dir}}}},
-		})
+	if g.Dir.Value == "" && g.Length != nil && p.misspeltDirection(g.Name) {
 		return
 	}
 	if g.Dir.Value == "" && g.Angle == nil && g.To == nil {
@@ -434,6 +427,21 @@ func (p *parser) lineSeg(d *ast.Outline, stmt []token.Token) {
 		At: p.at1(g.Tokens), Kind: "line", Name: p.ident(g.Name), Dir: g.Dir.Value,
 		Length: p.value(g.Length.plain()), Angle: p.value(g.Angle), To: p.pointRef(g.To),
 	})
+}
+
+// misspeltDirection reports a name that was meant as a direction.
+func (p *parser) misspeltDirection(name token.Token) bool {
+	dir, ok := spell.Nearest(name.Value, directions)
+	if ok {
+		at := p.spanOf(name)
+		p.fault(diag.Diagnostic{
+			Code: "syntax", At: at,
+			Message: "`" + name.Value + "` is no direction",
+			Notes:   []string{diag.Do("did you mean `" + dir + "`?")},
+			Fixes:   []diag.Fix{{Text: "write `" + dir + "`", Edits: []diag.Edit{{At: at, New: dir}}}},
+		})
+	}
+	return ok
 }
 
 func (p *parser) arcSeg(d *ast.Outline, stmt []token.Token) {
