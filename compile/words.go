@@ -66,10 +66,11 @@ func words() map[resolve.Words][]string {
 }
 
 func clauses() map[string][]string {
-	of := map[string][]string{
-		"rectangle": {"width", "height", "centre", "corners"},
-		"slot":      {"from", "to", "width"},
-		"polygon":   {"sides", "centre", "across", "radius", "turned"},
+	of := map[string][]string{}
+	for _, s := range builtin.Shapes {
+		for _, c := range s.Clauses {
+			of[s.Word] = append(of[s.Word], c.Word)
+		}
 	}
 	var placing []string
 	for _, p := range builtin.All.Placements {

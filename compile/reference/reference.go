@@ -18,28 +18,29 @@ import (
 	"perch/stdlib"
 )
 
-// Statement is a kind of line with an example that builds.
-type Statement struct {
-	Word, Doc string
-	Example   string // a whole file
-}
+// Example is a whole file that builds, for a declaration.
+type Example struct{ Word, Text string }
 
-// Statements lists the declarations, as they are written.
-var Statements = []Statement{
-	{"use", "brings in modules of the library, or a file in or below the design's folder", "use tube, strap\n"},
-	{"measure", "what an instrument read: one value with its uncertainty, or several readings", "measure lead  = 4.2mm +- 0.1mm\nmeasure girth = 361.2mm, 360.7mm, 361.1mm\n"},
-	{"let", "names a value, or a function of one line", "let wall = 2.4mm\nlet room(d: length) = d + 0.3mm\n"},
-	{"sketch", "a profile, drawn roughly and pinned by relations and equations", "sketch plate {\n    rectangle rim width 40mm, height 12mm, centre (0, 0)\n    circle hole centre (0, 0), diameter 3.4mm\n    area rim less hole\n}\n"},
-	{"part", "a body made in steps: join, cut, trim, mating, material, check", "part foot(long: length = 20mm) {\n    mating pipe = cylinder radius 57mm, along y, centre (0, 0, -57mm)\n    join box width 20mm, depth long, from z = -2mm to z = 5mm\n    cut  pipe\n    material petg\n    check mass <= 20g\n}\n"},
-	{"workshop", "the printer, the fits and the plastics of the maker, in a file of its own called workshop.perch", "workshop {\n    nozzle               = 0.6mm\n    fit.snug.on_diameter = 0.12mm +- 0.02mm\n    hole 4mm             = 3.84mm, 3.87mm, 3.86mm within 0.02mm\n    petg.price           = 24 / 1kg\n}\n"},
-	{"sizes", "a table of variants of one part", "part foot(long: length = 20mm) {\n    join box width 20mm, depth long, height 5mm\n}\n\nsizes foot {\n    short: long = 12mm\n    long:  long = 60mm\n}\n"},
+// Examples show the declarations in use.
+var Examples = []Example{
+	{"use", "use tube, strap\n"},
+	{"measure", "measure lead  = 4.2mm +- 0.1mm\nmeasure girth = 361.2mm, 360.7mm, 361.1mm within 0.5mm\n"},
+	{"let", "let wall = 2.4mm\nlet room(d: length) = d + 0.3mm\n"},
+	{"sketch", "sketch plate(long: length = 40mm) {\n    rectangle rim width long, height 12mm, centre (0, 0)\n    circle hole centre (0, 0), diameter 3.4mm\n    area rim less hole\n}\n"},
+	{"part", "part foot(long: length = 20mm) {\n    mating pipe = cylinder radius 57mm, along y, centre (0, 0, -57mm)\n    join box width 20mm, depth long, from z = -2mm to z = 5mm\n    cut  pipe\n    material petg\n    check mass <= 20g\n}\n"},
+	{"sizes", "part foot(long: length = 20mm) {\n    join box width 20mm, depth long, height 5mm\n}\n\nsizes foot {\n    short: long = 12mm\n    long:  long = 60mm\n}\n"},
+	{"workshop", "workshop {\n    nozzle               = 0.6mm\n    fit.snug.on_diameter = 0.12mm +- 0.02mm\n    hole 4mm             = 3.84mm, 3.87mm, 3.86mm within 0.02mm\n    petg.price           = 24 / 1kg\n}\n"},
 }
 
 // Markdown returns the whole reference.
 func Markdown() string {
 	w := &writer{}
 	w.line("# The language of Perch")
-	w.statements()
+	w.declarations()
+	w.lines(parse.InPart, "Steps of a part", "A part is a list of steps on one body, carried out in their order.")
+	w.lines(parse.InSketch, "Lines of a sketch", "They may stand in any order, between relations (`floor horizontal`) and equations or inequalities between measures (`floor.length = 12mm`, `jaw.length >= 3mm`). Inequalities are checked once the sketch is solved.")
+	w.lines(parse.InOutline, "Segments of an outline", "They are walked in their order. A point gets its name where it is reached: `line right 40mm to b`.")
+	w.shapes()
 	w.units()
 	w.kinds()
 	w.functions()
@@ -60,11 +61,40 @@ func (w *writer) head(title string) { w.line("\n## %s\n", title) }
 
 func (w *writer) code(text string) { w.line("\n```\n%s\n```", strings.TrimRight(text, "\n")) }
 
-func (w *writer) statements() {
-	w.head("Statements")
-	for _, s := range Statements {
-		w.line("\n`%s`: %s.", s.Word, s.Doc)
-		w.code(s.Example)
+func (w *writer) declarations() {
+	w.head("Declarations")
+	w.line("They stand at the top level of a file, each after those it uses.")
+	for _, s := range parse.Statements {
+		if s.Block != parse.Top {
+			continue
+		}
+		w.line("\n`%s`: %s.", s.Form, s.Doc)
+		for _, x := range Examples {
+			if x.Word == s.Word {
+				w.code(x.Text)
+			}
+		}
+	}
+}
+
+// lines lists the statements of a block.
+func (w *writer) lines(b parse.Block, title, about string) {
+	w.head(title)
+	w.line("%s\n", about)
+	for _, s := range parse.Statements {
+		if s.Block == b {
+			w.line("- `%s`: %s", s.Form, s.Doc)
+		}
+	}
+}
+
+func (w *writer) shapes() {
+	w.head("Ready shapes")
+	for _, s := range builtin.Shapes {
+		w.line("\n`%s`:\n", s.Word)
+		for _, c := range s.Clauses {
+			w.line("- `%s`: %s", c.Text, c.Doc)
+		}
 	}
 }
 
@@ -139,8 +169,21 @@ func (w *writer) sketches() {
 
 func (w *writer) checks() {
 	w.head("What a check may ask of the finished part")
+	w.line("In formulas and comparisons:\n")
 	for _, c := range check.Words {
 		w.line("- `%s`: %s", c.Name, c.Doc)
+	}
+	w.line("\nIn words, worked out on the finished mesh:\n")
+	for _, q := range check.Queries {
+		name := q.Name
+		if q.Link != "" {
+			name += " " + q.Link + " BODY"
+		}
+		w.line("- `%s`: %s (%s). `check %s`. When it fails: %s", name, q.Doc, q.Source, q.Example, q.Change)
+	}
+	w.head("Cautions")
+	for _, c := range check.Cautions {
+		w.line("- `caution %s`: %s", c.Word, c.Text)
 	}
 }
 

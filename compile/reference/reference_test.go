@@ -11,6 +11,7 @@ import (
 	"perch/compile/reference"
 	"perch/compile/sketch"
 	"perch/lang/diag"
+	"perch/lang/parse"
 	"perch/lang/unit"
 )
 
@@ -53,6 +54,21 @@ func TestComplete(t *testing.T) {
 	for _, c := range check.Words {
 		want("- `" + c.Name + "`: " + c.Doc)
 	}
+	for _, q := range check.Queries {
+		want(q.Doc)
+		want("`check " + q.Example + "`")
+	}
+	for _, c := range check.Cautions {
+		want("- `caution " + c.Word + "`: " + c.Text)
+	}
+	for _, s := range parse.Statements {
+		want("`" + s.Form + "`: " + s.Doc)
+	}
+	for _, s := range builtin.Shapes {
+		for _, c := range s.Clauses {
+			want("- `" + c.Text + "`: " + c.Doc)
+		}
+	}
 	for _, m := range builtin.All.Materials {
 		want("- `" + m.Name + "`: " + m.Doc)
 	}
@@ -63,10 +79,10 @@ func TestComplete(t *testing.T) {
 // TestExamples builds the examples of statements; those of functions, bodies
 // and relations are built by the tests of their packages.
 func TestExamples(t *testing.T) {
-	for _, s := range reference.Statements {
+	for _, s := range reference.Examples {
 		const path = "example.perch"
 		session := compile.New()
-		session.Set(path, s.Example)
+		session.Set(path, s.Text)
 		r, err := session.Build(context.Background(), path, compile.Options{AllSizes: true})
 		if err != nil {
 			t.Fatal(err)

@@ -336,7 +336,12 @@ func (p *parser) step(d *ast.Part, stmt []token.Token) {
 }
 
 func (p *parser) stepOf(stmt []token.Token) []ast.Step {
-	switch word := stmt[0].Value; {
+	word := stmt[0].Value
+	if !begins[InPart][word] {
+		p.unknownStart("part", stmt)
+		return nil
+	}
+	switch {
 	case isKeyword(stmt[0], "let"):
 		if l := p.let(stmt); l != nil {
 			return []ast.Step{l}
@@ -365,8 +370,6 @@ func (p *parser) stepOf(stmt []token.Token) []ast.Step {
 			}
 			return []ast.Step{c}
 		}
-	default:
-		p.unknownStart("part", stmt)
 	}
 	return nil
 }

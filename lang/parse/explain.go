@@ -10,44 +10,6 @@ import (
 	"perch/lang/unit"
 )
 
-// forms shows how each kind of statement is written.
-var forms = map[string]string{
-	"use":         "use tube, strap",
-	"measure":     "measure lead = 4.2mm +- 0.1mm",
-	"let":         "let wall = 2.4mm",
-	"sketch":      "sketch tooth { … }",
-	"part":        "part comb(teeth: count = 6) { … }",
-	"sizes":       "sizes comb { thin: lead = 3.2mm }",
-	"row":         "thin: lead = 3.2mm, teeth = 4",
-	"workshop":    "workshop { nozzle = 0.4mm }",
-	"entry":       "nozzle = 0.4mm",
-	"join":        "join box width 40mm, depth 20mm, height 5mm",
-	"cut":         "cut cylinder radius 3mm, along y",
-	"trim":        "trim box width 40mm, depth 20mm, height 5mm",
-	"mating":      "mating pipe = cylinder radius 90mm, along y",
-	"material":    "material petg",
-	"check":       "check wall >= 1.2mm",
-	"caution":     "caution optics, overhead",
-	"point":       "point o at (0, 0)",
-	"line":        "line ab from a to b",
-	"arc":         "arc top from a to b, centre o",
-	"circle":      "circle bore centre o, diameter 4mm",
-	"outline":     "outline plate { from (0, 0) … close }",
-	"rectangle":   "rectangle plate width 40mm, height 12mm",
-	"slot":        "slot groove from p to q, width 5mm",
-	"polygon":     "polygon hex sides 6, across flats 7mm",
-	"round":       "round b, c by 3mm",
-	"bevel":       "bevel d by 1mm",
-	"area":        "area block less bore, mouth",
-	"from":        "from a near (-5mm, 0)",
-	"linesegment": "line right 40mm",
-	"arcsegment":  "arc left, radius 6mm, through 90deg",
-	"close":       "close",
-	"general":     "floor horizontal` or `floor.length = 12mm",
-	"args":        "slot(pipe, width: 20mm)",
-	"tuple":       "(0, 0, 3mm)",
-}
-
 func form(kind string) string { return "`" + forms[kind] + "`" }
 
 // wants says what must follow a word or an operator.
@@ -317,15 +279,6 @@ func (p *parser) incomplete(kind string, stmt []token.Token, todo string) {
 		Message: todo,
 		Notes:   []string{diag.Do("write it as: " + form(kind))},
 	})
-}
-
-// starts lists the words that begin a line, by the block they stand in.
-var starts = map[string][]string{
-	"top":     {"use", "measure", "let", "sketch", "part", "sizes", "workshop"},
-	"part":    {"join", "cut", "trim", "mating", "material", "check", "caution", "let"},
-	"sketch":  {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon", "round", "bevel", "area", "guide", "let"},
-	"guide":   {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon"},
-	"outline": {"from", "line", "arc", "close"},
 }
 
 // unknownStart reports a line that begins with none of the words of its block.

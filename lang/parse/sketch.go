@@ -65,6 +65,9 @@ func (p *parser) sketchStmt(stmt []token.Token) ast.SketchStmt {
 		word = stmt[1].Value
 		named = len(stmt) > 2
 	}
+	if !begins[InSketch][word] {
+		word = ""
+	}
 	if isKeyword(first, "let") {
 		if l := p.let(stmt); l != nil {
 			return l
@@ -349,6 +352,10 @@ func (p *parser) loseSegment(g *ast.Gaps, stmt []token.Token) {
 // segment reads one line of an outline.
 func (p *parser) segment(d *ast.Outline, stmt []token.Token, started *bool) {
 	first := stmt[0]
+	if !begins[InOutline][first.Value] {
+		p.unknownStart("outline", stmt)
+		return
+	}
 	switch {
 	case first.Value == "from":
 		g, ok := read(p, startGrammar, "from", stmt)
@@ -382,8 +389,6 @@ func (p *parser) segment(d *ast.Outline, stmt []token.Token, started *bool) {
 		if g, ok := read(p, closeGrammar, "close", stmt); ok {
 			d.Segs = append(d.Segs, ast.Seg{At: p.at1(g.Tokens), Kind: "close"})
 		}
-	default:
-		p.unknownStart("outline", stmt)
 	}
 }
 
