@@ -112,7 +112,7 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	return &Part{
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
-		Material: d.material.Name, MaterialAssumed: d.assumed,
+		Material: d.material.Name, MaterialAssumed: d.assumed, Cost: float64(f.Mass * d.material.Price.X),
 		Checks: results, Elapsed: time.Since(began), Mating: d.mates(m.Bounds(), o.Tolerance),
 		body: d.body, tolerance: cmp.Or(o.Tolerance, DefaultTolerance),
 	}, l, nil

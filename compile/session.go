@@ -100,6 +100,9 @@ type Part struct {
 	// Volume in mm³, Surface in mm², Mass in g.
 	Volume, Surface, Mass float64
 	Material              string
+	// Cost of the plastic in the money of the workshop, 0 when it states no
+	// price.
+	Cost float64
 	// MaterialAssumed holds when the part names no material.
 	MaterialAssumed bool
 	// Checks are the judged checks, in the order written; those that fail are

@@ -37,7 +37,7 @@ func (c *console) report(jobs []*job, asJSON bool) error {
 		}
 		for i, p := range j.result.Parts {
 			if j.plain(i) {
-				c.part(p, j.output(i))
+				c.part(p, j.output(i), j.money())
 			}
 		}
 		if w := j.result.Workshop; w != nil && len(j.result.Parts) > 0 {
@@ -74,8 +74,16 @@ func (c *console) faults(jobs []*job) {
 	}
 }
 
+// money is what the prices of the workshop are in, or "".
+func (j *job) money() string {
+	if j.result.Workshop == nil {
+		return ""
+	}
+	return j.result.Workshop.Currency()
+}
+
 // part prints the figures of one part.
-func (c *console) part(p compile.Part, path string) {
+func (c *console) part(p compile.Part, path, money string) {
 	name := render.Clean(fullName(p))
 	if path != "" {
 		name += " -> " + render.Clean(path)
@@ -85,6 +93,9 @@ func (c *console) part(p compile.Part, path string) {
 	fmt.Fprintf(c.out, "  size    x %s, y %s, z %s mm\n", fixed(size.X, 2), fixed(size.Y, 2), fixed(size.Z, 2))
 	fmt.Fprintf(c.out, "  volume  %s\n", volume(p.Volume))
 	fmt.Fprintf(c.out, "  mass    %s g in %s%s\n", figures(p.Mass, 3), render.Clean(p.Material), assumed(p))
+	if p.Cost > 0 {
+		fmt.Fprintf(c.out, "  cost    %s of plastic\n", strings.TrimSpace(figures(p.Cost, 2)+" "+render.Clean(money)))
+	}
 	if n := len(p.Checks); n > 0 {
 		fmt.Fprintf(c.out, "  checks  %d of %d hold\n", holding(p.Checks), n)
 	}
@@ -224,6 +235,7 @@ type partReport struct {
 	Volume          float64       `json:"volume_mm3"`
 	Surface         float64       `json:"surface_mm2"`
 	Mass            float64       `json:"mass_g"`
+	Cost            float64       `json:"cost,omitempty"` // in the money of the workshop
 	Material        string        `json:"material"`
 	MaterialAssumed bool          `json:"material_assumed"`
 	Triangles       int           `json:"triangles"`
@@ -270,7 +282,7 @@ func (j *job) report() fileReport {
 		r.Parts = append(r.Parts, partReport{
 			Part: p.Name, Size: p.Size, Output: j.output(i),
 			Min: [3]float64{lo.X, lo.Y, lo.Z}, Max: [3]float64{hi.X, hi.Y, hi.Z},
-			Volume: p.Volume, Surface: p.Surface, Mass: p.Mass,
+			Volume: p.Volume, Surface: p.Surface, Mass: p.Mass, Cost: p.Cost,
 			Material: p.Material, MaterialAssumed: p.MaterialAssumed,
 			Triangles: len(p.Mesh.Triangles), Checks: checkReports(p.Checks), Seconds: p.Elapsed.Seconds(),
 		})

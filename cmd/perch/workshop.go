@@ -3,10 +3,14 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"perch/compile"
 	"perch/compile/builtin"
+	"perch/compile/output"
 	"perch/compile/value"
 	"perch/compile/workshop"
 	"perch/lang/diag/render"
@@ -18,6 +22,7 @@ type workshopCommand struct {
 	Path     string   `arg:"" optional:"" name:"file|folder" default:"." help:"Part file, or a folder; the folder you are in when not given."`
 	Set      []string `sep:"none" placeholder:"NAME=VALUE" help:"Give an entry another value: --set workshop.nozzle=0.6mm."`
 	Workshop string   `placeholder:"FILE" help:"File that states the workshop; without it the nearest workshop.perch beside the part file or in a folder above."`
+	Begin    bool     `help:"Write a workshop.perch into the folder, with everything that it can state and what is assumed, each line a comment to be taken up."`
 	JSON     bool     `name:"json" help:"Print JSON for another program."`
 }
 
@@ -33,6 +38,9 @@ func (w *workshopCommand) Run(ctx context.Context, c *console) error {
 	opts, err := choice{Set: w.Set, Workshop: w.Workshop}.options()
 	if err != nil {
 		return err
+	}
+	if w.Begin {
+		return w.begin(c)
 	}
 	in, err := compile.New().Workshop(ctx, w.Path, opts)
 	if err != nil {
@@ -55,6 +63,29 @@ func (w *workshopCommand) Run(ctx context.Context, c *console) error {
 		c.shop(in.Workshop)
 	}
 	return worst.worst()
+}
+
+// begin writes a workshop for the maker to fill in; one that is there stays.
+func (w *workshopCommand) begin(c *console) error {
+	info, err := os.Stat(w.Path)
+	if err != nil {
+		return err
+	}
+	if !info.IsDir() {
+		return fmt.Errorf("--begin takes a folder, %s is none", w.Path)
+	}
+	path := filepath.Join(w.Path, workshop.FileName)
+	if _, err := os.Lstat(path); err == nil {
+		return fmt.Errorf("%s is there already; nothing was written", path)
+	}
+	if err := output.WriteFile(path, func(to io.Writer) error {
+		_, err := io.WriteString(to, workshop.Template())
+		return err
+	}); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(c.out, "%s written: take the # off a line to state it\n", render.Clean(path))
+	return err
 }
 
 // shopEntry is one value of the workshop. From is the place of its text, or
