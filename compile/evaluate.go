@@ -25,6 +25,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	r, err := eval.Run(ctx, all[l.main], eval.Options{
 		Settings: settings, Sizes: o.Sizes, AllSizes: o.AllSizes, Parts: o.Parts, Tolerance: o.Tolerance,
 		Workshop: all[l.shop], Entries: entries,
+		Shifts: o.Uncertainty,
 	})
 	if err != nil {
 		return err
@@ -40,7 +41,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	for i, p := range r.Parts {
 		drafts[i] = draft{
 			file: l.main.path, name: p.Name, size: p.Size, at: p.At,
-			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations, shop: r.Workshop,
+			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations, shop: r.Workshop, shifts: p.Shifts,
 		}
 	}
 	return finish(ctx, s.bodies, drafts, o, res)

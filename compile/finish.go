@@ -35,6 +35,7 @@ type draft struct {
 	steps      []eval.Operation
 	operations map[*solid.Body]eval.Operation
 	shop       *workshop.Profile
+	shifts     []eval.Shift
 }
 
 // fullName names the part and its size in messages.
@@ -105,17 +106,63 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	if err := m.Check(); err != nil {
 		return nil, diag.List{internal(err, d.at)}, nil
 	}
-	f := check.Measure(m, d.material.Density.X)
-	f.Part.Material, f.Part.Shop = &d.material, d.shop
-	results, l := check.Run(d.checks, f)
+	elapsed := time.Since(began)
+	f := check.Measure(d.finished(ctx, m, o))
+	results, l := check.Run(d.checks, f, d.others(ctx, bodies, o))
 	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
+	var standing []check.Result
+	if o.Standard {
+		standing = check.Standard(f.Part, results)
+	}
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, nil, stopped
+	}
 	return &Part{
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
 		Material: d.material.Name, MaterialAssumed: d.assumed, Cost: float64(f.Mass * d.material.Price.X),
-		Checks: results, Elapsed: time.Since(began), Mating: d.mates(m.Bounds(), o.Tolerance),
+		Checks: results, Standing: standing, Elapsed: elapsed, Mating: d.mates(m.Bounds(), o.Tolerance),
 		body: d.body, tolerance: cmp.Or(o.Tolerance, DefaultTolerance),
 	}, l, nil
+}
+
+// finished is the built part as checks see it.
+func (d draft) finished(ctx context.Context, m *mesh.Mesh, o Options) *check.Finished {
+	p := &check.Finished{Mesh: m, Shop: d.shop, Material: d.material, Tolerance: o.Tolerance, Context: ctx}
+	for _, b := range d.mating {
+		p.Mates = append(p.Mates, check.Mate{Name: b.Name, Body: b.Body})
+	}
+	return p
+}
+
+// others are the part with each measurement shifted, built when first asked
+// for.
+func (d draft) others(ctx context.Context, bodies *solid.Cache, o Options) []check.Shift {
+	other := func(p *eval.Part, slot string) check.Other {
+		if p == nil {
+			return check.Other{}
+		}
+		type built struct {
+			facts check.Facts
+			ok    bool
+		}
+		once := sync.OnceValue(func() built {
+			m, err := bodies.Build(ctx, d.slot()+slot, p.Body, solid.Options{Tolerance: o.Tolerance})
+			if err != nil {
+				return built{}
+			}
+			return built{check.Measure(d.finished(ctx, m, o)), true}
+		})
+		return check.Other{Checks: p.Checks, Facts: func() (check.Facts, bool) {
+			b := once()
+			return b.facts, b.ok
+		}}
+	}
+	out := make([]check.Shift, len(d.shifts))
+	for i, s := range d.shifts {
+		out[i] = check.Shift{Name: s.Name, Up: other(s.Up, fmt.Sprintf(" shift %d up", i)), Down: other(s.Down, fmt.Sprintf(" shift %d down", i))}
+	}
+	return out
 }
 
 // fault tells why a body could not be built.
@@ -228,7 +275,7 @@ func (d draft) overlaps(ctx context.Context, bodies *solid.Cache, m *mesh.Mesh) 
 			Message: fmt.Sprintf("part `%s` reaches into `%s`, which is not printed but there", d.fullName(), a.Name),
 			Notes: []string{
 				diag.Why(fmt.Sprintf("they share %s, between %s and %s", value.Of(v, unit.Volume), place(b.Min), place(b.Max))),
-				diag.Do(fmt.Sprintf("cut it away as the last step: `cut %s`; or, if it is meant to press there, say so: `check clearance to %s = 0mm`", a.Name, a.Name)),
+				diag.Do(fmt.Sprintf("cut it away as the last step: `cut %s`; or, if it is meant to press there, say so: `check interference to %s <= 0.3mm`", a.Name, a.Name)),
 			},
 			Places: []diag.Place{{b.Min.X, b.Min.Y, b.Min.Z, b.Max.X, b.Max.Y, b.Max.Z}},
 		})

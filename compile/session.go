@@ -47,6 +47,12 @@ type Options struct {
 	// Workshop is the file that states the workshop; "" looks for one named
 	// workshop.perch beside the design and in the folders above.
 	Workshop string
+	// Uncertainty carries the uncertainty of the measurements into checks that
+	// ask about the finished part, which takes two more builds for each of
+	// them. Checks of values have it in any case.
+	Uncertainty bool
+	// Standard looks at what matters for every part, asked for or not.
+	Standard bool
 	// Progress, when not nil, is told the share done of a part, from 0 to 1.
 	// It may be called from several goroutines at once.
 	Progress func(part string, done float64)
@@ -105,9 +111,12 @@ type Part struct {
 	Cost float64
 	// MaterialAssumed holds when the part names no material.
 	MaterialAssumed bool
-	// Checks are the judged checks, in the order written; those that fail are
-	// in Result.Diags as well.
-	Checks  []check.Result
+	// Checks are the judged checks, in the order written; those that fail or
+	// cannot be told are in Result.Diags as well.
+	Checks []check.Result
+	// Standing is what Options.Standard asked for; it is in no diagnostic.
+	Standing []check.Result
+	// Elapsed is the time the mesh took, without the checks.
 	Elapsed time.Duration
 
 	// Mating are the bodies that are not printed, in the order written.

@@ -100,6 +100,9 @@ func (c *console) part(p compile.Part, path, money string) {
 		fmt.Fprintf(c.out, "  checks  %d of %d hold\n", holding(p.Checks), n)
 	}
 	fmt.Fprintf(c.out, "  mesh    %s in %s\n", plural(len(p.Mesh.Triangles), "triangle"), span(p.Elapsed))
+	if len(p.Standing) > 0 {
+		c.checks(p)
+	}
 }
 
 // inForce tells which workshop the parts were made for, and what was asked of
@@ -117,7 +120,7 @@ func (c *console) inForce(w *workshop.Profile) {
 func holding(checks []check.Result) int {
 	n := 0
 	for _, r := range checks {
-		if r.Pass {
+		if r.Status() == check.Holds {
 			n++
 		}
 	}
@@ -243,27 +246,6 @@ type partReport struct {
 	Seconds         float64       `json:"seconds"`
 }
 
-// checkReport is one check; value and limit are missing when it is no plain
-// comparison.
-type checkReport struct {
-	Check string `json:"check"`
-	Pass  bool   `json:"pass"`
-	Value string `json:"value,omitempty"`
-	Limit string `json:"limit,omitempty"`
-}
-
-func checkReports(results []check.Result) []checkReport {
-	out := []checkReport{}
-	for _, r := range results {
-		c := checkReport{Check: r.Text, Pass: r.Pass}
-		if r.Op != "" {
-			c.Value, c.Limit = r.Value.String(), r.Limit.String()
-		}
-		out = append(out, c)
-	}
-	return out
-}
-
 func (j *job) report() fileReport {
 	r := fileReport{File: j.file, Status: int(j.status()), Parts: []partReport{}, Diagnostics: []render.Entry{}}
 	if j.err != nil {
@@ -284,7 +266,7 @@ func (j *job) report() fileReport {
 			Min: [3]float64{lo.X, lo.Y, lo.Z}, Max: [3]float64{hi.X, hi.Y, hi.Z},
 			Volume: p.Volume, Surface: p.Surface, Mass: p.Mass, Cost: p.Cost,
 			Material: p.Material, MaterialAssumed: p.MaterialAssumed,
-			Triangles: len(p.Mesh.Triangles), Checks: checkReports(p.Checks), Seconds: p.Elapsed.Seconds(),
+			Triangles: len(p.Mesh.Triangles), Checks: append(checkReports(p.Checks), checkReports(p.Standing)...), Seconds: p.Elapsed.Seconds(),
 		})
 	}
 	return r

@@ -28,7 +28,7 @@ var All = struct {
 	Functions: []Function{
 		sinFunc, cosFunc, tanFunc, asinFunc, acosFunc, atanFunc, atan2Func,
 		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc,
-		uncertaintyFunc, lineFitFunc, warnFunc, refuseFunc, leastSizeFunc, mostSizeFunc,
+		uncertaintyFunc, nominalFunc, lineFitFunc, warnFunc, refuseFunc, leastSizeFunc, mostSizeFunc,
 		grownFunc, shrunkFunc, grownSharpFunc, shrunkSharpFunc,
 	},
 	Kinds: kinds,

@@ -17,6 +17,16 @@ var uncertaintyFunc = Function{
 	}),
 }
 
+var nominalFunc = Function{
+	Name: "nominal", Params: one("value", ""),
+	Doc:     "the value as if it were exact, without the uncertainty of the measurements it was made of",
+	Example: "uncertainty(nominal(3mm)) = 0mm",
+	Call: numeric(func(a []value.Number) (value.Number, *value.Fault) {
+		a[0].U = nil
+		return a[0], nil
+	}),
+}
+
 var warnFunc = Function{
 	Name: "warn", Params: []Param{{"value", ""}, {"when", "flag"}, {"text", "text"}},
 	Doc:     "the value as it is, with a warning of one's own where the condition holds",

@@ -1,10 +1,16 @@
 // Package check judges a finished part: the conditions that its file states
-// are worked out on the built mesh, each to a pass or a failure with the
-// value, the limit and the margin between them.
+// are worked out on the built mesh, each to a pass, a failure or "cannot tell",
+// with the value, its uncertainty, the limit, the place and what to change.
+//
+// check.go holds conditions and their outcomes, spread.go carries the
+// uncertainty of the measurements into them, standard.go is what is looked at
+// without being asked. Each question has a file of its own and a line in
+// Queries.
 package check
 
 import (
 	"fmt"
+	"math"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -24,12 +30,14 @@ type Facts struct {
 	Part    *Finished // nil for facts that only stand in
 }
 
-// Measure returns the facts of a mesh printed solid in a material of the
-// given density in g/mm³.
-func Measure(m *mesh.Mesh, density float64) Facts {
-	v := m.Volume()
-	return Facts{Volume: v, Surface: m.Area(), Mass: float64(v * density), Size: m.Bounds().Size(), Pieces: pieces(m), Part: &Finished{Mesh: m, Shop: Practice{}}}
+// Measure returns the facts of a part printed solid in its material.
+func Measure(p *Finished) Facts {
+	v := p.Mesh.Volume()
+	return Facts{Volume: v, Surface: p.Mesh.Area(), Mass: float64(v * p.Material.Density.X), Size: p.Mesh.Bounds().Size(), Pieces: pieces(p.Mesh), Part: p}
 }
+
+// StandIn are facts to try a condition on before there is a part.
+var StandIn = Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}, Pieces: 1}
 
 // pieces counts the shells that face outwards; those that face inwards are
 // hollows.
@@ -88,7 +96,30 @@ type Check struct {
 	// Silent checks were not written: they only have something to say when
 	// something is odd.
 	Silent bool
+	// Asks of the part; of what stands in this is known before there is a part.
+	Asks Asks
 }
+
+// Asks is what a condition asks about.
+type Asks uint8
+
+// What a condition may ask about; a later one covers those before it.
+const (
+	AsksValues    Asks = iota // values of the file only
+	AsksPart                  // the finished part
+	AsksNeighbour             // the finished part and a body that is not printed
+)
+
+// Status is what a check came to.
+type Status string
+
+// What a check can come to. Remark is a value without a limit.
+const (
+	Holds  Status = "pass"
+	Fails  Status = "fail"
+	Open   Status = "cannot tell"
+	Remark Status = "info"
+)
 
 // Outcome is what a condition came to.
 type Outcome struct {
@@ -101,6 +132,21 @@ type Outcome struct {
 	Unknown string
 	Asked   *Query // the last query in it, with what it found
 	Found   Finding
+	// Causes are what the measurements make of the margin, the greatest first.
+	Causes []Cause
+	// Unshifted names the measurements that the part could not be rebuilt with.
+	Unshifted []string
+}
+
+// Status returns what the condition came to.
+func (o Outcome) Status() Status {
+	switch {
+	case o.Unknown != "":
+		return Open
+	case o.Pass:
+		return Holds
+	}
+	return Fails
 }
 
 // Margin is how far the value stays inside the limit; it is negative when the
@@ -117,11 +163,34 @@ func (o Outcome) Margin() (m value.Number, ok bool) {
 	return value.Number{}, false
 }
 
+// Change says what to change when the check does not hold.
+func (o Outcome) Change() string {
+	if o.Asked != nil {
+		return o.Asked.Change
+	}
+	if m, ok := o.Margin(); ok && m.X < 0 {
+		return fmt.Sprintf("change the part by %s, or the limit", value.Neg(m))
+	}
+	return "change the part, or the limit"
+}
+
 // Result is one judged check.
 type Result struct {
 	Outcome
 	Text string
 	At   source.Span
+	// Standard results were not asked for by the file.
+	Standard bool
+	// About is the remark of a standard result without a limit.
+	About string
+}
+
+// Status returns what the check came to.
+func (r Result) Status() Status {
+	if r.About != "" {
+		return Remark
+	}
+	return r.Outcome.Status()
 }
 
 // Codes of this package.
@@ -130,23 +199,26 @@ const (
 	CannotTell diag.Code = "check-cannot-tell"
 )
 
-// Run judges every check in the order written. A check that fails is an error
-// in the list as well.
-func Run(checks []Check, f Facts) ([]Result, diag.List) {
+// Run judges every check in the order written, each with the uncertainty that
+// the shifted measurements give it. A check that fails is an error in the list
+// as well, one that cannot be told a warning.
+func Run(checks []Check, f Facts, shifts []Shift) ([]Result, diag.List) {
 	var results []Result
 	var list diag.List
-	for _, c := range checks {
+	for i, c := range checks {
 		o, faults := c.Judge(f)
 		list.Add(faults...)
 		if c.Silent || faults.HasErrors() {
 			continue
 		}
+		o.spread(i, c.Asks, f, shifts)
+		o.settle()
 		r := Result{Outcome: o, Text: c.Text, At: c.At}
 		results = append(results, r)
-		switch {
-		case o.Unknown != "":
-			list.Add(diag.Diagnostic{Code: CannotTell, Severity: diag.Warning, At: r.At, Message: "this check cannot be told: " + r.Text, Notes: []string{diag.Why(o.Unknown), diag.Do("look at the part there, or leave the check out")}})
-		case !o.Pass:
+		switch r.Status() {
+		case Open:
+			list.Add(r.doubt())
+		case Fails:
 			list.Add(r.fault())
 		}
 	}
@@ -173,20 +245,56 @@ func OnePiece(part string, at source.Span) Check {
 func (r Result) fault() diag.Diagnostic {
 	d := diag.Diagnostic{Code: Failed, At: r.At, Message: fmt.Sprintf("this check fails: %s", r.Text)}
 	if r.Op != "" {
-		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("the left side is %s, the right side %s", r.Value, r.Limit)))
+		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("the left side is %s, the right side %s", r.withSpread(), r.Limit)))
 	}
-	if r.Asked != nil {
-		if r.Found.Where != "" {
-			d.Notes = append(d.Notes, diag.Why(r.Found.Where))
-		}
-		d.Places = r.Found.Places
-		d.Notes = append(d.Notes, diag.Do(r.Asked.Change))
-		return d
+	if r.Asked != nil && r.Found.Where != "" {
+		d.Notes = append(d.Notes, diag.Why(r.Found.Where))
 	}
-	if m, ok := r.Margin(); ok && m.X < 0 {
-		d.Notes = append(d.Notes, diag.Do(fmt.Sprintf("change the part by %s, or the limit", value.Neg(m))))
-	} else {
-		d.Notes = append(d.Notes, diag.Do("change the part, or the limit"))
-	}
+	d.Places = r.Found.Places
+	d.Notes = append(d.Notes, diag.Do(r.Change()))
 	return d
+}
+
+func (r Result) doubt() diag.Diagnostic {
+	d := diag.Diagnostic{
+		Code: CannotTell, Severity: diag.Warning, At: r.At,
+		Message: "this check cannot be told: " + r.Text,
+		Notes:   []string{diag.Why(r.Unknown)},
+		Places:  r.Found.Places,
+	}
+	advice := "look at the part there, or leave the check out"
+	if len(r.Causes) > 0 {
+		advice = r.Advice()
+	}
+	d.Notes = append(d.Notes, diag.Do(advice))
+	return d
+}
+
+// withSpread prints the value with its expanded uncertainty.
+func (o Outcome) withSpread() string {
+	u := o.Expanded()
+	if u == 0 {
+		return o.Value.String()
+	}
+	return fmt.Sprintf("%s +- %s (95 %%)", o.Value, twoDigits(u, o.Value.X, o.Value.Dim))
+}
+
+// Figure prints an uncertainty in the unit of the value beside it, to two
+// significant digits.
+func Figure(u float64, beside value.Number) string { return twoDigits(u, beside.X, beside.Dim) }
+
+// twoDigits prints an uncertainty to two significant digits, in the unit that
+// its value is printed in (GUM 7.2.6).
+func twoDigits(u, beside float64, d unit.Dim) string {
+	factor, word := unit.Shown(beside, d)
+	x := u / factor
+	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
+		return unit.Format(u, d)
+	}
+	places := max(0, 1-int(math.Floor(math.Log10(math.Abs(x)))))
+	s := fmt.Sprintf("%.*f", min(places, 9), x)
+	if word == "" {
+		return s
+	}
+	return s + " " + word
 }

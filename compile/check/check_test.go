@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"perch/compile/builtin"
 	"perch/compile/geom"
 	"perch/compile/solid"
 	"perch/compile/value"
@@ -25,7 +26,7 @@ func TestMeasure(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := Measure(m, 1.27e-3)
+	f := Measure(&Finished{Mesh: m, Material: builtin.Material{Density: builtin.Fact{X: 1.27e-3}}})
 	want := map[string]float64{
 		"volume":  1000 - 48 + 1,
 		"surface": 2*(200+100+50) + 2*(24+12+8) + 6,
@@ -86,7 +87,7 @@ func TestRun(t *testing.T) {
 		judged(Outcome{}, diag.List{{Code: "div-zero", At: at}}),
 		judged(Outcome{}, nil),
 		OnePiece("peg", at),
-	}, Facts{Pieces: 3})
+	}, Facts{Pieces: 3}, nil)
 	if len(results) != 3 || !results[0].Pass || results[1].Pass || results[2].Pass {
 		t.Errorf("results %v", results)
 	}
@@ -103,7 +104,7 @@ func TestRun(t *testing.T) {
 	if list[3].Severity != diag.Warning {
 		t.Errorf("a part in pieces is %v", list[3].Severity)
 	}
-	if _, list := Run([]Check{OnePiece("peg", at)}, Facts{Pieces: 1}); len(list) != 0 {
+	if _, list := Run([]Check{OnePiece("peg", at)}, Facts{Pieces: 1}, nil); len(list) != 0 {
 		t.Errorf("one piece: %v", list)
 	}
 }

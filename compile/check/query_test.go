@@ -27,8 +27,19 @@ var cases = map[string]struct {
 	"loose islands": {"join box width 30mm, depth 30mm, height 8mm", 0, 0, "join box width 30mm, depth 30mm, height 8mm\njoin ball radius 3mm, centre (40mm, 0, 20mm)"},
 	"least time":    {"join box width 20mm, depth 20mm, height 20mm", 1000, 1e-6, "join box width 200mm, depth 200mm, height 20mm"},
 	"tip angle":     {"join box width 120mm, depth 300mm, height 300mm", math.Atan(60.0 / 150), 1e-9, "join box width 20mm, depth 30mm, height 300mm"},
-	"gap to":        {"mating pipe = cylinder radius 57.4mm, along y, centre (0, 0, -57.4mm)\njoin box width 34mm, depth 30mm, from z = -3mm to z = 5mm\ncut pipe", 0, 1e-3, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.2mm\njoin box width 34mm, depth 30mm, height 5mm"},
-	"clearance to":  {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.1mm\njoin box width 34mm, depth 30mm, height 5mm"},
+	"bridge":        {"join box width 30mm, depth 12mm, height 8mm\ncut box width 9mm, depth 12mm, from z = 0 to z = 4mm", 9, 1e-6, "join box width 30mm, depth 12mm, height 8mm\ncut box width 14mm, depth 12mm, from z = 0 to z = 4mm"},
+	// 1 m of filament of 1.75 mm has 2405.282 mm3.
+	"filament": {"join box width 10mm, depth 10mm, height 10mm", 1000 / 2.405281875, 1e-5, "join box width 100mm, depth 100mm, height 10mm"},
+	// 10.16 g, the centre of mass 160 mm from the point: m g a.
+	"moment about": {"join box width 20mm, depth 20mm, height 20mm", 8 * 1.27 * 9806.65 * 160, 1, "join box width 200mm, depth 100mm, height 40mm"},
+	"least gap to": {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.05mm\njoin box width 34mm, depth 30mm, height 5mm"},
+	"contact to":   {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = 0\njoin box width 20mm, depth 12mm, height 5mm", 240, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = 0\njoin box width 10mm, depth 12mm, height 5mm"},
+	// A peg of 4.09 mm radius in a hole of 4 mm, but for chords of 0.01 mm.
+	"interference to":         {"mating pipe = cylinder radius 4.09mm, height 5mm\njoin box width 34mm, depth 30mm, height 5mm\ncut cylinder radius 4mm, height 5mm", 0.09, 0.011, "mating pipe = cylinder radius 4.2mm, height 5mm\njoin box width 34mm, depth 30mm, height 5mm\ncut cylinder radius 4mm, height 5mm"},
+	"free path from over to":  {"join box width 34mm, depth 30mm, height 5mm\ncut box width 5mm, depth 6mm, height 5mm", 5, 1e-6, "join box width 34mm, depth 30mm, height 5mm\ncut box width 3mm, depth 6mm, height 5mm"},
+	"free insertion of along": {"mating camera = cylinder radius 4mm, from z = 2mm to z = 30mm\njoin box width 34mm, depth 30mm, height 25mm\ncut cylinder radius 4mm, from z = 2mm to z = 25mm", 1, 0, "mating camera = cylinder radius 4mm, from z = 2mm to z = 30mm\njoin box width 34mm, depth 30mm, height 25mm\ncut cylinder radius 4mm, from z = 2mm to z = 20mm\ncut cylinder radius 3.9mm, from z = 2mm to z = 25mm"},
+	"gap to":                  {"mating pipe = cylinder radius 57.4mm, along y, centre (0, 0, -57.4mm)\njoin box width 34mm, depth 30mm, from z = -3mm to z = 5mm\ncut pipe", 0, 1e-3, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.2mm\njoin box width 34mm, depth 30mm, height 5mm"},
+	"clearance to":            {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.1mm\njoin box width 34mm, depth 30mm, height 5mm"},
 }
 
 func run(t *testing.T, steps, example string) (*check.Result, diag.List) {
@@ -50,11 +61,11 @@ func run(t *testing.T, steps, example string) (*check.Result, diag.List) {
 func TestQueries(t *testing.T) {
 	for _, q := range check.Queries {
 		name := q.Name
-		if q.Link != "" {
-			name += " " + q.Link
+		for _, l := range q.Links {
+			name += " " + l.Word
 		}
 		c, ok := cases[name]
-		if !ok || q.Doc == "" || q.Source == "" || q.Change == "" {
+		if !ok || q.Doc == "" || q.Formula == "" || q.Source == "" || q.Change == "" {
 			t.Errorf("%s has no case, or says too little of itself", name)
 			continue
 		}

@@ -14,7 +14,19 @@ import (
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
+	"perch/lang/unit"
 )
+
+// inquiry is what a condition has asked of the finished part so far.
+type inquiry struct {
+	facts   *check.Facts // inside a check, what its words mean
+	standIn bool         // the facts are not those of a finished part
+	limit   float64      // the right side of the comparison, NaN for none
+	asks    check.Asks
+	asked   *check.Query // the last query, with what it found
+	found   check.Finding
+	missing string // what was asked for and nobody knows
+}
 
 // conditions turns the checks of a part into conditions on its facts. Each is
 // tried on stand-in facts first, so that a slip in it shows before a long
@@ -33,15 +45,18 @@ func (p *steps) conditions() []check.Check {
 			m := &p.mating[i]
 			m.Checked = m.Checked || slices.Contains(strings.FieldsFunc(text, notOfName), m.Name)
 		}
-		judge := func(f check.Facts) (check.Outcome, diag.List) { return p.judge(c, f, false) }
-		_, faults := p.judge(c, check.Facts{Volume: 1, Surface: 1, Mass: 1, Size: geom.Vec3{X: 1, Y: 1, Z: 1}, Pieces: 1}, true)
+		judge := func(f check.Facts) (check.Outcome, diag.List) {
+			o, _, faults := p.judge(c, f, false)
+			return o, faults
+		}
+		_, asks, faults := p.judge(c, check.StandIn, true)
 		for _, d := range faults {
 			if !ofValues(d.Code) {
 				p.e.report(d)
 				p.bad = p.bad || d.Severity == diag.Error
 			}
 		}
-		out = append(out, check.Check{At: c.Span(), Text: text, Judge: judge})
+		out = append(out, check.Check{At: c.Span(), Text: text, Judge: judge, Asks: asks})
 	}
 	if !told {
 		out = append(out, check.OnePiece(p.decl.Name.Name, p.decl.Name.Span()))
@@ -69,22 +84,23 @@ func ofValues(c diag.Code) bool {
 	return false
 }
 
-// judge works a condition out on the facts of the finished part. Checks of
-// several parts may be judged at the same time.
-func (p *steps) judge(cond ast.Expr, f check.Facts, standIn bool) (check.Outcome, diag.List) {
+// judge works a condition out on the facts of the finished part, and tells
+// what it asks about. Checks of several parts may be judged at the same time.
+func (p *steps) judge(cond ast.Expr, f check.Facts, standIn bool) (check.Outcome, check.Asks, diag.List) {
 	j, e := *p.e, p.e // a branch of the evaluator with diagnostics of its own
-	j.material, j.missing = p.material, ""
-	j.standIn = standIn
-	j.sources, j.scatters = slices.Clip(e.sources), maps.Clone(e.scatters)
-	j.operations = nil
+	j.material, j.operations = p.material, nil
+	j.sources, j.scatters = slices.Clone(e.sources), maps.Clone(e.scatters)
+	j.diags, j.seen, j.frames, j.steps, j.stopped = nil, map[seenKey]bool{}, nil, 0, false
 	if !standIn {
 		j.bare = nil
 	}
-	j.facts, j.diags, j.seen, j.frames, j.steps, j.stopped = &f, nil, map[seenKey]bool{}, nil, 0, false
-	j.limit, j.asked, j.found = math.NaN(), nil, check.Finding{}
+	j.inquiry = inquiry{facts: &f, standIn: standIn, limit: math.NaN()}
 	o, _ := j.outcome(cond, p.scope)
 	o.Asked, o.Found, o.Unknown = j.asked, j.found, cmp.Or(j.missing, j.found.Unknown)
-	return o, j.diags
+	if m, ok := o.Margin(); ok {
+		o.Causes = check.CausesOf(m, func(k int) string { return j.sources[k].Name })
+	}
+	return o, j.asks, j.diags
 }
 
 func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
@@ -115,6 +131,12 @@ func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 	return check.Outcome{Pass: pass, Op: b.Op, Value: m.As(n.Dim), Limit: n.As(m.Dim)}, true
 }
 
+// word returns what a word of checks means for the finished part.
+func (e *evaluator) word(w check.Word) value.Value {
+	e.asks = max(e.asks, check.AsksPart)
+	return value.Of(w.Of(*e.facts), w.Dim)
+}
+
 // AskUnknown is the code of a check that asks what cannot be asked.
 const AskUnknown diag.Code = "ask-unknown"
 
@@ -124,36 +146,107 @@ func (e *evaluator) ask(x *ast.Ask, s *scope) value.Value {
 	for i, w := range x.Words {
 		words[i] = w.Name
 	}
-	link := ""
-	if len(x.Links) == 1 {
-		link = x.Links[0].Word.Name
+	links := make([]string, len(x.Links))
+	for i, l := range x.Links {
+		links[i] = l.Word.Name
 	}
-	q, ok := check.LookupQuery(strings.Join(words, " "), link)
-	if !ok || len(x.Links) > 1 || e.facts == nil {
-		return e.fault(x.Span(), value.Faultf(AskUnknown, "a check cannot ask `%s`", oneLine(x)).
-			Do("ask one of: %s", strings.Join(check.Phrases(), ", ")))
+	name := strings.Join(words, " ")
+	q, ok := check.LookupQuery(name, links...)
+	if !ok || e.facts == nil {
+		return e.fault(x.Span(), unasked(name, oneLine(x)))
 	}
-	if link == "" {
-		return e.query(q, nil)
+	g := &check.Given{Limit: e.limit}
+	good := true
+	for _, l := range x.Links {
+		b, ok := e.brought(q, l, s)
+		good = good && ok
+		g.Values = append(g.Values, b)
 	}
-	v := e.expr(x.Links[0].Value, s)
-	if value.IsBad(v) {
+	if !good {
 		return value.Bad{}
 	}
-	b, ok := v.(*value.Body)
-	if !ok {
-		return e.fault(x.Links[0].Value.Span(), value.Faultf(WrongOperand, "`%s %s` takes a body, this is %s", q.Name, link, value.Describe(v)).
-			Do("name a mating body of the part"))
+	return e.query(q, g)
+}
+
+// unasked is the fault of a question that does not exist: it names how
+// questions of that name are put, or all.
+func unasked(name, text string) *value.Fault {
+	f := value.Faultf(AskUnknown, "a check cannot ask `%s`", text)
+	var same []string
+	for i := range check.Queries {
+		if check.Queries[i].Name == name {
+			same = append(same, "`"+check.Queries[i].Phrase()+"`")
+		}
 	}
-	return e.query(q, b)
+	if len(same) > 0 {
+		return f.Do("write %s", strings.Join(same, " or "))
+	}
+	return f.Do("ask one of: %s", strings.Join(check.Phrases(), ", "))
+}
+
+// brought evaluates the value behind a link.
+func (e *evaluator) brought(q *check.Query, l ast.Link, s *scope) (check.Brought, bool) {
+	out := check.Brought{Word: l.Word.Name}
+	v := e.expr(l.Value, s)
+	if value.IsBad(v) {
+		return out, false
+	}
+	link := q.Link(out.Word)
+	switch v := v.(type) {
+	case *value.Body:
+		if link.Takes == check.Body {
+			out.Body = v
+			e.asks = check.AsksNeighbour
+			return out, true
+		}
+	case value.Point:
+		if p, ok := spotOf(v); ok && link.Takes == check.Place {
+			out.Point = p
+			return out, true
+		}
+	case value.Number:
+		for _, d := range link.Dims {
+			if n := v.As(d); link.Takes == check.Quantity && n.Dim == d {
+				out.X = n
+				return out, true
+			}
+		}
+	}
+	f := value.Faultf(WrongOperand, "`%s %s` takes %s, this is %s", q.Name, out.Word, link.Takes, describeWith(v))
+	switch link.Takes {
+	case check.Body:
+		f.Do("name a mating body of the part")
+	case check.Place:
+		f.Do("write three lengths in parentheses: `(0, 0, 20mm)`")
+	default:
+		f.Do("write it as in `%s`", q.Example)
+	}
+	e.fault(l.Value.Span(), f)
+	return out, false
+}
+
+// spotOf returns a point of three lengths.
+func spotOf(p value.Point) (geom.Vec3, bool) {
+	if len(p) != 3 {
+		return geom.Vec3{}, false
+	}
+	var x [3]float64
+	for i, n := range p {
+		if n = n.As(unit.Length); n.Dim != unit.Length {
+			return geom.Vec3{}, false
+		}
+		x[i] = n.X
+	}
+	return geom.Vec3{X: x[0], Y: x[1], Z: x[2]}, true
 }
 
 // query puts a query to the finished part.
-func (e *evaluator) query(q *check.Query, to *value.Body) value.Value {
+func (e *evaluator) query(q *check.Query, g *check.Given) value.Value {
 	f := check.Finding{Value: 1}
 	if e.facts.Part != nil {
-		f = q.Find(e.facts.Part, to, e.limit)
+		f = q.Find(e.facts.Part, g)
 	}
+	e.asks = max(e.asks, check.AsksPart)
 	e.asked, e.found = q, f
 	switch {
 	case f.Unknown != "":

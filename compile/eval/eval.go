@@ -9,6 +9,7 @@ package eval
 
 import (
 	"context"
+	"slices"
 
 	"perch/compile/builtin"
 	"perch/compile/check"
@@ -53,6 +54,9 @@ type Options struct {
 	// place of what it states.
 	Workshop *Module
 	Entries  []ast.Entry
+	// Shifts asks for parts with each measurement shifted, for checks that ask
+	// about the finished part.
+	Shifts bool
 }
 
 // Result is what a file came to.
@@ -109,6 +113,7 @@ type Part struct {
 	// Operations finds the text of a join, a cut or a trim in Body.
 	Operations map[*solid.Body]Operation
 	Checks     []check.Check
+	Shifts     []Shift
 }
 
 // Operation is the text that joins, cuts or trims a body.
@@ -145,12 +150,22 @@ func Run(ctx context.Context, main *Module, o Options) (*Result, error) {
 	e.openShop()
 	r := e.run()
 	r.Workshop = e.shop
+	if o.Shifts && !e.diags.HasErrors() && r.asks() {
+		shift(ctx, main, o, e.uncertain(), r)
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	r.Diags = e.diags
 	r.Diags.Sort()
 	return r, nil
+}
+
+// asks reports whether a check asks about a finished part.
+func (r *Result) asks() bool {
+	return slices.ContainsFunc(r.Parts, func(p *Part) bool {
+		return slices.ContainsFunc(p.Checks, func(c check.Check) bool { return c.Asks != check.AsksValues })
+	})
 }
 
 // Limits of one evaluation. A hand-written part takes some thousand
@@ -182,15 +197,10 @@ type evaluator struct {
 	scatters map[string]int // sources of fitted lines and of tables, by what they are
 	measures []Measure
 
-	facts   *check.Facts // inside a check, what its words mean
-	limit   float64      // the right side of the comparison, NaN for none
-	asked   *check.Query // the last query, with what it found
-	found   check.Finding
-	standIn bool   // the facts are not those of a finished part
-	missing string // what a check asked for and nobody knows
-
 	shop     *workshop.Profile
-	shopOpen bool              // the workshop is worked out
+	shopOpen bool  // the workshop is worked out
+	nudge    nudge // the measurement that is shifted, if any
+	inquiry
 	material *builtin.Material // of the part that is being worked out, or nil
 }
 

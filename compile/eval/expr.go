@@ -85,10 +85,10 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 		return b.value
 	}
 	if w, ok := check.Lookup(x.Name); ok && e.facts != nil {
-		return value.Of(w.Of(*e.facts), w.Dim)
+		return e.word(w)
 	}
-	if q, ok := check.LookupQuery(x.Name, ""); ok && e.facts != nil {
-		return e.query(q, nil)
+	if q, ok := check.LookupQuery(x.Name); ok && e.facts != nil {
+		return e.query(q, &check.Given{Limit: e.limit})
 	}
 	if c, ok := builtin.LookupConstant(x.Name); ok {
 		return c.Value
@@ -111,7 +111,7 @@ func (e *evaluator) hidden(x *ast.Ref, b binding) {
 	var asked string
 	if w, ok := check.Lookup(x.Name); ok {
 		asked = w.Doc
-	} else if q, ok := check.LookupQuery(x.Name, ""); ok {
+	} else if q, ok := check.LookupQuery(x.Name); ok {
 		asked = q.Doc
 	} else {
 		return

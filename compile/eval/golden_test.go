@@ -8,6 +8,7 @@ import (
 
 	"perch/compile/check"
 	"perch/compile/solid"
+	"perch/compile/workshop"
 	"perch/lang/diag"
 	"perch/lang/diag/render"
 	"perch/lang/golden"
@@ -43,7 +44,7 @@ func built(t *testing.T, r *Result) (string, diag.List) {
 		if err := m.Check(); err != nil {
 			t.Fatal(err)
 		}
-		f := check.Measure(m, p.Material.Density.X)
+		f := check.Measure(&check.Finished{Mesh: m, Shop: workshop.New(""), Material: p.Material})
 		name := p.Name
 		if p.Size != "" {
 			name += " " + p.Size
@@ -52,7 +53,7 @@ func built(t *testing.T, r *Result) (string, diag.List) {
 		for _, m := range p.Mating {
 			fmt.Fprintf(&b, "    mating %s\n", m.Name)
 		}
-		results, faults := check.Run(p.Checks, f)
+		results, faults := check.Run(p.Checks, f, nil)
 		late = append(late, faults...)
 		for _, k := range results {
 			fmt.Fprintf(&b, "    %s: %v", k.Text, k.Pass)

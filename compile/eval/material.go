@@ -70,7 +70,8 @@ func (e *evaluator) property(x *ast.Member, m printedIn) value.Value {
 	if f.U == 0 {
 		return n
 	}
-	return n.From(e.tableSource("the "+p.Name+" of "+m.of.Name, x.Span()), f.U)
+	k := e.tableSource("the "+p.Name+" of "+m.of.Name, x.Span())
+	return e.own(n.From(k, f.U), k)
 }
 
 // tableSource returns the source of the uncertainty of a value that a table

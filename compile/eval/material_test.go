@@ -79,7 +79,7 @@ part q {
 		t.Errorf("%s and %s", r.Parts[0].Material.Name, r.Parts[1].Material.Name)
 	}
 	for _, p := range r.Parts {
-		results, faults := check.Run(p.Checks, check.Facts{Pieces: 1})
+		results, faults := check.Run(p.Checks, check.Facts{Pieces: 1}, nil)
 		for _, c := range results {
 			if !c.Pass {
 				t.Errorf("%s does not hold", c.Text)
@@ -97,7 +97,7 @@ func TestMaterialNotKnown(t *testing.T) {
 	if len(r.Diags) > 0 || len(r.Parts) != 1 {
 		t.Fatal(listed(r.Diags))
 	}
-	results, faults := check.Run(r.Parts[0].Checks, check.Facts{Pieces: 1})
+	results, faults := check.Run(r.Parts[0].Checks, check.Facts{Pieces: 1}, nil)
 	if len(results) != 1 || results[0].Pass || !strings.Contains(results[0].Unknown, "tpu") {
 		t.Errorf("%+v", results)
 	}

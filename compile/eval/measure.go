@@ -21,6 +21,9 @@ type Source struct {
 	// Instrument is the standard uncertainty that the instrument brings, in
 	// base units.
 	Instrument float64
+	// Own is all of the standard uncertainty that the source brings.
+	Own  float64
+	part int // of several sources at one place
 }
 
 // newSource numbers something measured.
@@ -69,7 +72,19 @@ func (e *evaluator) reckon(name string, at source.Span, readings []ast.Expr, unc
 	e.apart(name, readings, numbers)
 	k := e.newSource(name, at, s)
 	e.sources[k].Instrument = math.Hypot(u, value.Rectangular(limit))
-	return value.Measured(numbers, e.sources[k].Instrument, k), numbers, true
+	return e.own(value.Measured(numbers, e.sources[k].Instrument, k), k), numbers, true
+}
+
+// own notes what source k brings to the uncertainty of n, and shifts n by it
+// when that is asked for.
+func (e *evaluator) own(n value.Number, k int) value.Number {
+	e.sources[k].Own = 0
+	for _, c := range n.U {
+		if c.Source == k {
+			e.sources[k].Own = c.C
+		}
+	}
+	return e.nudged(n, k, e.sources[k].Own)
 }
 
 // moduleName is a module as others name it: "dims" for "shared/dims.perch".
@@ -90,7 +105,9 @@ func (e *evaluator) known(x *ast.Call, f *builtinFunc, args []value.Value, v val
 		return v
 	}
 	for i, u := range f.Scatter(args) {
-		n = n.From(e.scatterSource(x, f, args[1:], i), u)
+		k := e.scatterSource(x, f, args[1:], i)
+		e.sources[k].Own = max(e.sources[k].Own, math.Abs(u))
+		n = e.nudged(n.From(k, u), k, u)
 	}
 	return n
 }
@@ -105,7 +122,7 @@ func (e *evaluator) scatterSource(x *ast.Call, f *builtinFunc, args []value.Valu
 	k, ok := e.scatters[key]
 	if !ok {
 		k = len(e.sources)
-		e.sources = append(e.sources, Source{Name: "scatter about the line", At: x.Span()})
+		e.sources = append(e.sources, Source{Name: "scatter about the line", At: x.Span(), part: part + 1})
 		e.scatters[key] = k
 	}
 	return k
@@ -121,7 +138,7 @@ func (e *evaluator) remeasured(read, set value.Value) value.Value {
 		return set
 	}
 	own := len(e.sources) - 1 // of read, which was measured just now
-	return now.From(own, e.sources[own].Instrument)
+	return e.own(now.From(own, e.sources[own].Instrument), own)
 }
 
 // reading is one reading, of the same dimension as those before it.

@@ -33,14 +33,18 @@ type walk struct {
 
 func (w *walk) pair(i, j int32) {
 	m, n := &w.a.nodes[i], &w.b.nodes[j]
-	if boxesApart(m.box, n.box) >= w.best.Length {
+	if w.best.Length <= meeting || boxesApart(m.box, n.box) >= w.best.Length {
 		return
 	}
 	switch {
 	case m.left == 0 && n.left == 0:
 		for _, x := range w.a.order[m.from:m.to] {
+			p := w.a.corners(int(x))
+			if cornersApart(p, n.box) >= w.best.Length {
+				continue
+			}
 			for _, y := range w.b.order[n.from:n.to] {
-				w.triangles(int(x), int(y))
+				w.triangles(int(x), int(y), p)
 			}
 		}
 	case n.left == 0 || m.left != 0 && m.to-m.from >= n.to-n.from:
@@ -58,12 +62,35 @@ func (w *walk) nearFirst(i, j, k, l int32) {
 	w.pair(k, l)
 }
 
-func (w *walk) triangles(x, y int) {
-	p, q := w.a.corners(x), w.b.corners(y)
+// meeting is the distance from which on two surfaces touch, mm: what the
+// rounding of coordinates leaves.
+const meeting = 1e-9
+
+func (w *walk) triangles(x, y int, p [3]geom.Vec3) {
+	q := w.b.corners(y)
+	if before(p, w.a.Normals[x], q) >= w.best.Length || before(q, w.b.Normals[y], p) >= w.best.Length {
+		return
+	}
 	if s := apart(p, q); s.Length < w.best.Length {
 		s.TriA, s.TriB = x, y
 		w.best = s
 	}
+}
+
+// before returns how far all of q lies off the plane of p, 0 when the plane
+// goes through q: no way between them is shorter.
+func before(p [3]geom.Vec3, n geom.Vec3, q [3]geom.Vec3) float64 {
+	h := n.Dot(p[0])
+	x, y, z := n.Dot(q[0])-h, n.Dot(q[1])-h, n.Dot(q[2])-h
+	return max(0, min(x, y, z), -max(x, y, z)) - 1e-12
+}
+
+// cornersApart returns how far the box of a triangle is from another.
+func cornersApart(p [3]geom.Vec3, b geom.Box) float64 {
+	return boxesApart(geom.Box{
+		Min: geom.Vec3{X: min(p[0].X, p[1].X, p[2].X), Y: min(p[0].Y, p[1].Y, p[2].Y), Z: min(p[0].Z, p[1].Z, p[2].Z)},
+		Max: geom.Vec3{X: max(p[0].X, p[1].X, p[2].X), Y: max(p[0].Y, p[1].Y, p[2].Y), Z: max(p[0].Z, p[1].Z, p[2].Z)},
+	}, b)
 }
 
 func (t *Tree) corners(i int) [3]geom.Vec3 {

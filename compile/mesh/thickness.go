@@ -153,14 +153,18 @@ const (
 )
 
 func (t *thinness) search() {
-	step := max(finest, math.Sqrt(t.Mesh.Area()/enough)) * 1.5
+	step := max(finest, math.Sqrt(t.Mesh.Area()/enough))
+	t.Mesh.Scatter(step, func(i int, p geom.Vec3) {
+		if t.Normals[i] != (geom.Vec3{}) {
+			t.look(i, p)
+		}
+	})
 	done := make([][]geom.Vec3, len(t.Mesh.Vertices)) // directions looked into from each corner
 	for i, tri := range t.Mesh.Triangles {
 		n := t.Normals[i]
 		if n == (geom.Vec3{}) {
 			continue
 		}
-		t.Mesh.Sample(i, step, func(p geom.Vec3) { t.look(i, p) })
 		a, b, c := t.Mesh.Corners(i)
 		mid := a.Add(b).Add(c).Scale(1.0 / 3)
 		for k, p := range [3]geom.Vec3{a, b, c} {

@@ -107,7 +107,7 @@ func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at floa
 	for len(stack) > 0 {
 		n := &t.nodes[stack[len(stack)-1]]
 		stack = stack[:len(stack)-1]
-		if enter(n.box, p, dir, inv) > at {
+		if e := enter(n.box, p, dir, inv); e > at || math.IsInf(e, 1) {
 			continue
 		}
 		if n.left != 0 {
@@ -283,16 +283,41 @@ func onSegment(p, a, b geom.Vec3) geom.Vec3 {
 // odd directions leave it through an odd number of triangles. A point on the
 // surface may count either way.
 func (t *Tree) Inside(p geom.Vec3) bool {
-	votes := 0
-	for _, dir := range oddDirections {
-		hits := map[float64]bool{} // a ray through an edge meets two triangles at one place
-		t.Ray(p, dir, math.Inf(1), func(_ int, at float64) bool {
-			hits[math.Round(at*1e7)] = true
-			return false
-		})
-		votes += len(hits) % 2
+	a, b := t.leaves(p, oddDirections[0]), t.leaves(p, oddDirections[1])
+	if a != b {
+		return t.leaves(p, oddDirections[2])
 	}
-	return votes >= 2
+	return a
+}
+
+// leaves reports whether the ray from p along dir goes through an odd number
+// of triangles.
+func (t *Tree) leaves(p, dir geom.Vec3) bool {
+	var room [16]float64
+	hits := room[:0] // a ray through an edge meets two triangles at one place
+	t.Ray(p, dir, math.Inf(1), func(_ int, at float64) bool {
+		if at = math.Round(at * 1e7); !slices.Contains(hits, at) {
+			hits = append(hits, at)
+		}
+		return false
+	})
+	return len(hits)%2 == 1
+}
+
+// side returns the nearest point of the surface to p with its triangle, and
+// whether p lies within the closed mesh.
+func (t *Tree) side(p geom.Vec3) (tri int, q geom.Vec3, inside bool) {
+	tri, q, ok := t.Nearest(p, math.Inf(1))
+	if !ok {
+		return tri, q, false
+	}
+	// Straight above a face, that face tells; beside an edge, rays do.
+	d := p.Sub(q)
+	h := d.Dot(t.Normals[tri])
+	if math.Abs(h) >= (1-1e-12)*d.Len() {
+		return tri, q, h < 0
+	}
+	return tri, q, t.Inside(p)
 }
 
 // oddDirections lie along no edge that people draw.
@@ -305,15 +330,36 @@ var oddDirections = [3]geom.Vec3{
 // Sample calls each with points of triangle i: its centre and, when its sides
 // are longer than step mm, centres of pieces of it no longer than that.
 func (m *Mesh) Sample(i int, step float64, each func(p geom.Vec3)) {
-	a, b, c := m.Corners(i)
-	sample(a, b, c, step, each)
+	m.Patches(i, step, func(p geom.Vec3, _ float64) { each(p) })
 }
 
-func sample(a, b, c geom.Vec3, step float64, each func(p geom.Vec3)) {
+// Patches is Sample that also gives the area of each piece, mm².
+func (m *Mesh) Patches(i int, step float64, each func(p geom.Vec3, area float64)) {
+	a, b, c := m.Corners(i)
+	patches(a, b, c, b.Sub(a).Cross(c.Sub(a)).Len()/2, step, each)
+}
+
+// Scatter calls each with points all over the surface, about one for every
+// square of step mm, and with the triangle of each. Narrow triangles share
+// points, so that their number does not grow with how finely the surface is
+// divided.
+func (m *Mesh) Scatter(step float64, each func(i int, p geom.Vec3)) {
+	quota, due := float64(step*step), 0.0
+	for i := range m.Triangles {
+		m.Patches(i, step, func(p geom.Vec3, area float64) {
+			if due += area; due >= quota/2 {
+				due -= quota
+				each(i, p)
+			}
+		})
+	}
+}
+
+func patches(a, b, c geom.Vec3, area, step float64, each func(p geom.Vec3, area float64)) {
 	ab, bc, ca := b.Sub(a).Len(), c.Sub(b).Len(), a.Sub(c).Len()
 	switch longest := max(ab, bc, ca); {
 	case longest <= step:
-		each(a.Add(b).Add(c).Scale(1.0 / 3))
+		each(a.Add(b).Add(c).Scale(1.0/3), area)
 		return
 	case longest == bc:
 		a, b, c = b, c, a
@@ -321,8 +367,8 @@ func sample(a, b, c geom.Vec3, step float64, each func(p geom.Vec3)) {
 		a, b, c = c, a, b
 	}
 	mid := a.Add(b).Scale(0.5)
-	sample(a, mid, c, step, each)
-	sample(mid, b, c, step, each)
+	patches(a, mid, c, area/2, step, each)
+	patches(mid, b, c, area/2, step, each)
 }
 
 // vertexFans lists the triangles round each vertex.

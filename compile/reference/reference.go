@@ -174,12 +174,9 @@ func (w *writer) checks() {
 		w.line("- `%s`: %s", c.Name, c.Doc)
 	}
 	w.line("\nIn words, worked out on the finished mesh:\n")
-	for _, q := range check.Queries {
-		name := q.Name
-		if q.Link != "" {
-			name += " " + q.Link + " BODY"
-		}
-		w.line("- `%s`: %s (%s). `check %s`. When it fails: %s", name, q.Doc, q.Source, q.Example, q.Change)
+	for i := range check.Queries {
+		q := &check.Queries[i]
+		w.line("- `%s`: %s. Found as %s. Source: %s. When it fails: %s. Such as `check %s`", q.Phrase(), q.Doc, q.Formula, q.Source, q.Change, q.Example)
 	}
 	w.head("Cautions")
 	for _, c := range check.Cautions {

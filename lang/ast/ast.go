@@ -295,8 +295,8 @@ type Combine struct {
 
 // Ask is what a check asks of the finished part, in two words or more:
 // `tip angle`, `fits bed`, `gap to pipe`. Links are the words that bring in a
-// value: to, of, about, at, over. What can be asked is settled by the table in
-// compile/check. One word alone is a *Ref.
+// value: to, of, about, at, over, from, along, under. What can be asked is
+// settled by the table in compile/check. One word alone is a *Ref.
 type Ask struct {
 	At
 	Words []Ident

@@ -89,7 +89,7 @@ func isLink(t *token.Token) bool {
 		return false
 	}
 	switch t.Value {
-	case "to", "of", "about", "at", "over":
+	case "to", "of", "about", "at", "over", "from", "along", "under":
 		return true
 	}
 	return false

@@ -346,7 +346,7 @@ func bedOf(w *workshop.Profile) [3]float64 {
 			return [3]float64{p[0].X, p[1].X, p[2].X}
 		}
 	}
-	b := check.Practice{}.Bed()
+	b := workshop.New("").Bed()
 	return [3]float64{b.X, b.Y, b.Z}
 }
 

@@ -1,0 +1,103 @@
+package check
+
+import (
+	"context"
+	"sync"
+
+	"perch/compile/builtin"
+	"perch/compile/geom"
+	"perch/compile/mesh"
+	"perch/compile/solid"
+	"perch/compile/value"
+)
+
+// Workshop is what a check must know of the printer; *workshop.Profile has it.
+// Lengths are in mm.
+type Workshop interface {
+	Bed() geom.Vec3    // what can be printed
+	Line() float64     // width of a track
+	Layer() float64    // height of a layer
+	Bridge() float64   // the longest bridge
+	Overhang() float64 // the steepest lean from upright, radians
+	Flow() float64     // mean, mm³/s
+}
+
+// Mate is a body that is not printed, by its name in the file.
+type Mate struct {
+	Name string
+	Body *value.Body
+}
+
+// Finished is a built part. What is costly is done once, when first asked. It
+// may be used by several goroutines.
+type Finished struct {
+	Mesh *mesh.Mesh
+	Shop Workshop
+	// Material is what the part is printed in.
+	Material builtin.Material
+	Mates    []Mate
+	// Tolerance is the chord tolerance the part was built at, mm; bodies that
+	// are not printed are built at the same.
+	Tolerance float64
+	// Context stops the building of such bodies.
+	Context context.Context
+
+	once  sync.Once
+	tree  *mesh.Tree
+	mu    sync.Mutex
+	mates map[*value.Body]*mated
+}
+
+// mated is a body that is not printed, built when first asked for.
+type mated struct {
+	once sync.Once
+	tree *mesh.Tree
+	err  error
+}
+
+// Tree returns the tree of the mesh.
+func (p *Finished) Tree() *mesh.Tree {
+	p.once.Do(func() { p.tree = mesh.NewTree(p.Mesh) })
+	return p.tree
+}
+
+// beyond is how far past the part an endless body is cut off, mm.
+const beyond = 20
+
+// mate builds a body that is not printed, once; an endless one is cut off
+// beyond the part.
+func (p *Finished) mate(b *value.Body) (*mesh.Tree, error) {
+	p.mu.Lock()
+	if p.mates == nil {
+		p.mates = map[*value.Body]*mated{}
+	}
+	m := p.mates[b]
+	if m == nil {
+		m = &mated{}
+		p.mates[b] = m
+	}
+	p.mu.Unlock()
+	m.once.Do(func() { m.tree, m.err = p.buildMate(b) })
+	return m.tree, m.err
+}
+
+func (p *Finished) buildMate(b *value.Body) (*mesh.Tree, error) {
+	s := b.Solid
+	if b.Endless {
+		box := p.Mesh.Bounds()
+		m := geom.Vec3{X: beyond, Y: beyond, Z: beyond}
+		s = solid.Trim(s, solid.Box(box.Min.Sub(m), box.Max.Add(m)))
+	}
+	ctx := p.Context
+	if ctx == nil {
+		ctx = context.Background()
+	}
+	m, err := solid.Build(ctx, s, solid.Options{Tolerance: p.Tolerance})
+	if err != nil {
+		return nil, err
+	}
+	return mesh.NewTree(m), nil
+}
+
+// flat is how far from the lowest point a face still lies on the bed, mm.
+const flat = 0.02

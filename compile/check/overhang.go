@@ -1,0 +1,75 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"perch/compile/mesh"
+	"perch/lang/unit"
+)
+
+// chords is how much the facets of a curved face may lean more than the face,
+// radians.
+const chords = 1e-3
+
+var overhang = Query{
+	Name: "overhang", Dim: unit.Angle, Doc: "the steepest lean from upright outside of bridges",
+	Formula: "asin of the downward part of the outward direction; ceilings that a bridge of the workshop spans are left out",
+	Source:  "45 degrees from upright without support: design tables of filament printing, common practice", Example: "overhang <= 45deg",
+	Change: "bevel below what hangs over, turn the part, or support it",
+	Find: func(p *Finished, g *Given) Finding {
+		t, limit := p.Tree(), g.Limit
+		if math.IsNaN(limit) {
+			limit = p.Shop.Overhang()
+		}
+		f := Finding{}
+		area, bridges := 0.0, 0
+		for _, o := range t.Overhangs(limit+chords, flat) {
+			switch {
+			case o.Bridge <= p.Shop.Bridge():
+				bridges++
+			case o.Area >= p.Shop.Line()*p.Shop.Line(): // less is finer than the nozzle lays
+				f.Value = max(f.Value, o.Angle)
+				area += o.Area
+				f.Places = append(f.Places, placeOf(o.Box))
+			}
+		}
+		if n := len(f.Places); n > 0 {
+			f.Where = fmt.Sprintf("%.1f mm2 lean more, in %s, the first from z %.1f mm up", area, places(n), f.Places[0][2])
+		}
+		if bridges > 0 {
+			b := fmt.Sprintf("%d bridges of at most %g mm are left out", bridges, p.Shop.Bridge())
+			if bridges == 1 {
+				b = fmt.Sprintf("one bridge of at most %g mm is left out", p.Shop.Bridge())
+			}
+			if f.Where != "" {
+				f.Where += "; "
+			}
+			f.Where += b
+		}
+		if f.Value == 0 {
+			f.Value = min(limit, steepest(t, limit+chords))
+		}
+		return f
+	},
+}
+
+func places(n int) string {
+	if n == 1 {
+		return "one place"
+	}
+	return fmt.Sprintf("%d places", n)
+}
+
+// steepest returns the greatest lean that is within the limit and off the bed.
+func steepest(t *mesh.Tree, limit float64) float64 {
+	m, most := t.Mesh, 0.0
+	bed := m.Bounds().Min.Z + flat
+	for i := range m.Triangles {
+		a, b, c := m.Corners(i)
+		if l := t.Lean(i); l <= limit && max(a.Z, b.Z, c.Z) > bed {
+			most = max(most, l)
+		}
+	}
+	return most
+}
