@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"perch/cmd/internal/view"
@@ -45,7 +46,8 @@ func (w *watchCommand) Run(ctx context.Context, c *console) error {
 	if w.Port < 0 || w.Port > 65535 {
 		return fmt.Errorf("--port: there is no port %d: give one from 1024 to 65535", w.Port)
 	}
-	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), good: map[string][]string{}, facts: map[string]facts{}}
+	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), good: map[string][]string{}, facts: map[string]facts{},
+		ctx: ctx, later: map[string]context.CancelFunc{}}
 	if w.View {
 		if k.view, err = view.Listen(w.Port); err != nil {
 			return err
@@ -75,9 +77,12 @@ type watcher struct {
 	json    bool
 	opts    compile.Options
 	session *compile.Session
-	good    map[string][]string // outputs of the last good build of each file
-	facts   map[string]facts    // and what its parts came to
-	view    *view.Server        // nil without --view
+	good    map[string][]string           // outputs of the last good build of each file
+	facts   map[string]facts              // and what its parts came to
+	view    *view.Server                  // nil without --view
+	ctx     context.Context               // of the watch
+	later   map[string]context.CancelFunc // ends the building of sizes for the page
+	sizing  sync.Mutex
 }
 
 // address tells where the page is.
@@ -95,6 +100,9 @@ func (k *watcher) address() {
 
 // build is the watch.Builder.
 func (k *watcher) build(ctx context.Context, file string, settled func() bool) map[string]watch.Stamp {
+	if stop := k.later[file]; stop != nil {
+		stop()
+	}
 	saved := savedAt(file)
 	began := time.Now()
 	j := k.run(ctx, file, k.opts)
@@ -120,7 +128,11 @@ func (k *watcher) build(ctx context.Context, file string, settled func() bool) m
 		k.good[file] = j.outputs
 	}
 	k.tell(j, old, took+time.Since(goesOn))
-	k.showSizes(ctx, j, saved)
+	if k.view != nil && j.writable() {
+		var later context.Context
+		later, k.later[file] = context.WithCancel(k.ctx)
+		go k.showSizes(later, j, saved)
+	}
 	seen := make(map[string]watch.Stamp, len(j.result.Files))
 	for _, f := range j.result.Files {
 		seen[f.Path] = watch.Stamp{Found: f.Found, Sum: f.Sum}
@@ -165,25 +177,46 @@ func (k *watcher) shown(j *job, saved time.Time, took time.Duration) view.Build 
 	}
 }
 
+// rest is how long the sizes that nobody looks at wait, so that they do not
+// take the time of the picture that somebody waits for.
+const rest = 400 * time.Millisecond
+
 // showSizes builds for the page the sizes that were not asked for, so that it
-// can switch between them.
+// can switch between them; the one it shows comes first.
 func (k *watcher) showSizes(ctx context.Context, j *job, saved time.Time) {
-	if k.view == nil || !j.writable() {
-		return
+	built := func(z compile.SizeName) bool {
+		return slices.ContainsFunc(j.result.Parts, func(p compile.Part) bool { return p.Name == z.Part && p.Size == z.Size })
 	}
-	opts := k.opts
-	opts.AllSizes, opts.Sizes = false, nil
+	var first, others []string
 	for _, z := range j.result.Sizes {
-		built := func(p compile.Part) bool { return p.Name == z.Part && p.Size == z.Size }
-		if !slices.ContainsFunc(j.result.Parts, built) && !slices.Contains(opts.Sizes, z.Size) {
-			opts.Sizes = append(opts.Sizes, z.Size)
+		switch {
+		case built(z) || slices.Contains(first, z.Size) || slices.Contains(others, z.Size):
+		case k.view.Looking(j.file, z):
+			first = append(first, z.Size)
+		default:
+			others = append(others, z.Size)
 		}
 	}
-	if len(opts.Sizes) == 0 {
-		return
+	k.sizing.Lock() // one file at a time
+	defer k.sizing.Unlock()
+	if len(first) > 0 {
+		k.showMore(ctx, j, saved, first, len(others) == 0)
 	}
-	if more := k.run(ctx, j.file, opts); ctx.Err() == nil {
-		k.view.More(ctx, k.shown(more, saved, 0))
+	select {
+	case <-ctx.Done():
+	case <-time.After(rest):
+		if len(others) > 0 {
+			k.showMore(ctx, j, saved, others, true)
+		}
+	}
+}
+
+func (k *watcher) showMore(ctx context.Context, j *job, saved time.Time, sizes []string, last bool) {
+	opts := k.opts
+	opts.AllSizes, opts.Sizes = false, sizes
+	more := &job{file: j.file}
+	if more.result, more.err = k.session.Build(ctx, j.file, opts); ctx.Err() == nil {
+		k.view.More(ctx, k.shown(more, saved, 0), last)
 	}
 }
 
@@ -272,6 +305,10 @@ func baseNames(paths []string) string {
 func (k *watcher) gone(file string) {
 	delete(k.good, file)
 	delete(k.facts, file)
+	if stop := k.later[file]; stop != nil {
+		stop()
+		delete(k.later, file)
+	}
 	if k.view != nil {
 		k.view.Drop(file)
 	}

@@ -3,6 +3,7 @@ package view
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -16,8 +17,9 @@ import (
 //	          and curves there are
 //	corners   x y z (float32, mm) of each; normals x y z; face (uint32)
 //	triangles three corners each (uint32)
-//	edges     two ends, the normals on both sides (float32), then curve
-//	          (int32, -1 for an edge that is seen only as an outline)
+//	edges     two ends, the normals on both sides (float32) of each; then the
+//	          curve of each (int32, -1 for an edge that is seen only as an
+//	          outline; these come last)
 //	faces     kind, hollow, radius, centre, axis, area (float32)
 //	curves    closed, straight, radius, centre, axis, length (float32)
 const packVersion = 1
@@ -78,6 +80,13 @@ func corners(s *surface.Surface) (cs []corner, tris [][3]uint32) {
 	return cs, tris
 }
 
+func rank(e surface.Edge) int {
+	if e.Crisp {
+		return 0
+	}
+	return 1
+}
+
 // pack lays a mesh out for the page.
 func pack(m *mesh.Mesh, tolerance float64) []byte {
 	s := surface.Of(m, tolerance)
@@ -100,6 +109,7 @@ func pack(m *mesh.Mesh, tolerance float64) []byte {
 			p.u(c)
 		}
 	}
+	slices.SortStableFunc(s.Edges, func(a, b surface.Edge) int { return rank(a) - rank(b) })
 	for _, e := range s.Edges {
 		p.v(m.Vertices[e.A])
 		p.v(m.Vertices[e.B])

@@ -20,6 +20,9 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"perch/compile"
+	"perch/lang/diag/render"
 )
 
 //go:embed page
@@ -58,6 +61,17 @@ type Server struct {
 	state   []byte // JSON of the newest state
 	blobs   map[string]*blob
 	viewers map[*viewer]bool
+	looked  look // the newest that a page asked for
+}
+
+// look is what a page shows.
+type look struct{ file, part, size string }
+
+// Looking reports whether the page that was used last shows this size.
+func (s *Server) Looking(file string, z compile.SizeName) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.looked == look{render.Clean(file), z.Part, z.Size}
 }
 
 // viewer is a page that is told of builds.
@@ -112,6 +126,14 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request) {
 	}
 	// One deadline for the whole answer: it is in memory.
 	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeWait))
+	if r.URL.Path == "look" {
+		q := r.URL.Query()
+		s.mu.Lock()
+		s.looked = look{q.Get("file"), q.Get("part"), q.Get("size")}
+		s.mu.Unlock()
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
 	if id, ok := strings.CutPrefix(r.URL.Path, "blob/"); ok {
 		s.sendBlob(w, id)
 		return

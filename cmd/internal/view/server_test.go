@@ -291,7 +291,7 @@ func TestStates(t *testing.T) {
 	// The size comes after, and a new text keeps it until it is built again.
 	more := built(block(t, 25))
 	more.Result.Parts[0].Size = "high"
-	s.More(ctx, more)
+	s.More(ctx, more, true)
 	f.until("the size", func(d document) bool { return len(d.State.Designs[0].Parts) == 2 })
 	s.Show(ctx, built(block(t, 12)))
 	waits := f.until("the new text", func(d document) bool { return d.State.Designs[0].Parts[0].Mesh != first.Parts[0].Mesh }).State.Designs[0]
@@ -314,6 +314,13 @@ func TestStates(t *testing.T) {
 	}
 	if r, _ := http.Get(s.URL() + "blob/" + first.Parts[0].Mesh); r.StatusCode != 404 {
 		t.Errorf("a mesh of two states ago: %s", r.Status)
+	}
+	high := compile.SizeName{Part: "block", Size: "high"}
+	if s.Looking("block.perch", high) {
+		t.Error("nobody looks at the size")
+	}
+	if r, err := http.Get(s.URL() + "look?file=block.perch&part=block&size=high"); err != nil || r.StatusCode != 204 || !s.Looking("block.perch", high) {
+		t.Error("the look at the size is not known")
 	}
 	s.Drop("block.perch")
 	f.until("the end of it", func(d document) bool { return len(d.State.Designs) == 0 })

@@ -201,8 +201,9 @@ func (d *design) await(old *design) {
 }
 
 // More adds parts to a design that is on show: sizes that were built after
-// the rest. They are dropped when the design has moved on.
-func (s *Server) More(ctx context.Context, b Build) {
+// the rest; last says that no others come. They are dropped when the design
+// has moved on.
+func (s *Server) More(ctx context.Context, b Build, last bool) {
 	add := &design{Messages: []message{}}
 	blobs := map[string]*blob{}
 	if b.Whole {
@@ -210,26 +211,25 @@ func (s *Server) More(ctx context.Context, b Build) {
 		add.addSketches(b.Result, blobs)
 	}
 	add.addMessages(b.Result.Diags)
-	if ctx.Err() != nil {
-		return
-	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	i := slices.IndexFunc(s.designs, func(o *design) bool { return o.File == render.Clean(b.File) })
-	if i < 0 || !s.designs[i].Whole {
+	if ctx.Err() != nil || i < 0 || !s.designs[i].Whole {
 		return
 	}
 	d := *s.designs[i] // states that were handed out do not change
 	d.Parts = nil
 	for _, p := range s.designs[i].Parts {
-		if !p.Old {
+		new := slices.ContainsFunc(add.Parts, func(o part) bool { return o.Name == p.Name && o.Size == p.Size })
+		if !new && !(p.Old && last) {
 			d.Parts = append(d.Parts, p)
 		}
 	}
 	d.Parts = append(d.Parts, add.Parts...)
 	d.Sketches = nil
 	for _, k := range s.designs[i].Sketches {
-		if !k.Old {
+		new := slices.ContainsFunc(add.Sketches, func(o sketchOf) bool { return o.Size == k.Size })
+		if !new && !(k.Old && last) {
 			d.Sketches = append(d.Sketches, k)
 		}
 	}
@@ -294,6 +294,19 @@ func (s *Server) renewWith(blobs map[string]*blob) {
 	}
 	s.state = state
 	s.tell()
+	if len(s.viewers) > 0 {
+		s.ready(blobs)
+	}
+}
+
+// ready makes meshes that are new while the pages are told of them: they will
+// ask for them at once.
+func (s *Server) ready(blobs map[string]*blob) {
+	for id := range blobs {
+		if b := s.blobs[id]; b.last == s.seq {
+			go b.bytes()
+		}
+	}
 }
 
 func (d *design) addParts(ctx context.Context, b Build, blobs map[string]*blob) {

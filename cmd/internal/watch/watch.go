@@ -61,7 +61,7 @@ type Config struct {
 	Trouble func(error)
 
 	// Quiet is how long the files must be still before a save counts as
-	// finished (0: 25 ms). Builds run meanwhile.
+	// finished (0: 16 ms). Builds run meanwhile.
 	Quiet time.Duration
 	// Grace is how much longer to wait when a file is empty or missing: many
 	// editors empty a file, or move it away, before they write it (0: 300 ms).
@@ -82,7 +82,7 @@ const (
 // returns an error only when watching cannot begin.
 func Run(ctx context.Context, c Config) error {
 	if c.Quiet == 0 {
-		c.Quiet = 25 * time.Millisecond
+		c.Quiet = 16 * time.Millisecond
 	}
 	if c.Grace == 0 {
 		c.Grace = 300 * time.Millisecond

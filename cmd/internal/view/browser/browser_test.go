@@ -39,7 +39,7 @@ func TestMain(m *testing.M) {
 
 // bench is a watch with a page open on it.
 type bench struct {
-	t   *testing.T
+	t   testing.TB
 	dir string
 	out string // where the meshes go
 	ctx context.Context
@@ -49,7 +49,7 @@ type bench struct {
 }
 
 // open watches files of a folder and opens the page.
-func open(t *testing.T, dark bool, dir string, args ...string) *bench {
+func open(t testing.TB, dark bool, dir string, args ...string) *bench {
 	t.Helper()
 	b := &bench{t: t, dir: dir, out: t.TempDir()}
 	cmd := exec.Command(program, append([]string{"watch", "--view", "--out", b.out}, args...)...)

@@ -19,6 +19,7 @@ const shown = {
   seq: 0, lag: 0, state: null, connected: false,
   file: null, key: null, // what is chosen: "part NAME SIZE" or "sketch NAME"
   size: "", // of the part looked at last
+  told: null, // the choice that the server knows of
   design: null, part: null, mesh: null, sketch: null,
   cut: null, mates: true, bed: true,
   picks: [], place: null, check: -1, framed: false,
@@ -116,7 +117,12 @@ async function takeUp(state) {
   const same = part && shown.part && shown.file === design.file && shown.part.name === part.name;
   const changed = mesh !== shown.mesh;
   Object.assign(shown, { seq: state.seq, design, part, mesh, sketch, file: design?.file ?? null, key: slip?.key ?? shown.key });
-  if (part) shown.size = part.size;
+  if (part && slip.key !== shown.told) {
+    // So that this size is built first after the next save.
+    shown.told = slip.key;
+    shown.size = part.size;
+    fetch("look?" + new URLSearchParams({ file: design.file, part: part.name, size: part.size })).catch(() => {});
+  }
   if (changed) {
     shown.picks = [];
     shown.place = null;
@@ -308,6 +314,7 @@ function redraw() {
     draw();
     $("sheet").dataset.camera = JSON.stringify([camera.turn, camera.tilt, camera.zoom, ...camera.target]);
     document.documentElement.dataset.seq = shown.seq;
+    document.documentElement.dataset.shown = shown.design?.shown ?? 0;
     document.dispatchEvent(new CustomEvent("drawn", { detail: shown.seq }));
   });
 }

@@ -29,9 +29,8 @@ export function pickAt(mesh, camera, x, y, reach, keep) {
 
 function nearestEdge(mesh, camera, axes, x, y, keep, hidden) {
   const ends = [], along = [];
-  for (let i = 0; i < mesh.edges; i++) {
+  for (let i = 0; i < mesh.crisp; i++) {
     const curve = mesh.curveOf[i];
-    if (curve < 0) continue;
     const e = mesh.edge.subarray(12 * i, 12 * i + 6);
     const a = [e[0], e[1], e[2]], b = [e[3], e[4], e[5]];
     const p = camera.screen(a, axes), q = camera.screen(b, axes);

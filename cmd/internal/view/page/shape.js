@@ -25,6 +25,9 @@ export function unpack(buffer) {
     faceRows: take(Float32Array, 10 * faces),
     curveRows: take(Float32Array, 10 * curves),
   };
+  // Crisp edges come first.
+  m.crisp = m.curveOf.indexOf(-1);
+  if (m.crisp < 0) m.crisp = edges;
   m.min = [Infinity, Infinity, Infinity];
   m.max = [-Infinity, -Infinity, -Infinity];
   for (let i = 0; i < m.points.length; i++) {

@@ -55,24 +55,24 @@ void main() {
 }`;
 
 const lineVertex = `#version 300 es
-layout(location=0) in vec2 side;   // which end, which side
-layout(location=1) in vec3 a;
-layout(location=2) in vec3 b;
-layout(location=3) in vec3 left;
-layout(location=4) in vec3 right;
-layout(location=5) in int curve;
+layout(location=0) in vec3 a;
+layout(location=1) in vec3 b;
+layout(location=2) in int curve;
 uniform mat4 view;
-uniform vec3 away;
 uniform vec2 half_;     // half of the sheet in device pixels
 uniform float width;    // device pixels
 uniform float bias;
 uniform ivec2 picked;
-uniform bool all;
 out vec3 at;
+out float off;          // from the middle of the line, device pixels
 flat out int marked;
+flat out float half_width;
 void main() {
-  bool outline = dot(left, away) * dot(right, away) < 0.0;
-  if (curve < 0 && !outline && !all) { gl_Position = vec4(2.0, 2.0, 2.0, 1.0); return; }
+  // Which end, which side: each edge has four corners in a row. It is drawn
+  // from as many vertices and not from instances, which drawing without a
+  // graphics card takes one by one.
+  int corner = gl_VertexID & 3;
+  vec2 side = vec2(corner >> 1, (corner & 1) * 2 - 1);
   marked = curve >= 0 && (curve == picked.x || curve == picked.y) ? 1 : 0;
   vec4 p = view * vec4(a, 1.0), q = view * vec4(b, 1.0);
   vec2 d = (q.xy - p.xy) * half_;
@@ -80,8 +80,9 @@ void main() {
   d = l > 1e-6 ? d / l : vec2(1.0, 0.0);
   at = side.x < 0.5 ? a : b;
   vec4 e = side.x < 0.5 ? p : q;
-  float w = marked == 1 ? width * 2.4 : width;
-  e.xy += (vec2(-d.y, d.x) * side.y + d * (side.x * 2.0 - 1.0) * 0.5) * w * 0.5 / half_;
+  half_width = 0.5 * (marked == 1 ? width * 2.4 : width);
+  off = (half_width + 1.0) * side.y;
+  e.xy += (vec2(-d.y, d.x) * off + d * (side.x * 2.0 - 1.0) * 0.5 * half_width) / half_;
   e.z -= bias * (marked == 1 ? 2.0 : 1.0);
   gl_Position = e;
 }`;
@@ -89,7 +90,9 @@ void main() {
 const lineFragment = `#version 300 es
 precision highp float;
 in vec3 at;
+in float off;
 flat in int marked;
+flat in float half_width;
 uniform vec4 cut;
 uniform vec4 ink;
 uniform vec3 tint;
@@ -97,7 +100,8 @@ uniform float slack;
 out vec4 colour;
 void main() {
   if (dot(cut.xyz, at) > cut.w + slack) discard;
-  colour = marked == 1 ? vec4(tint, 1.0) : vec4(ink.rgb * ink.a, ink.a);
+  vec4 c = marked == 1 ? vec4(tint, 1.0) : vec4(ink.rgb * ink.a, ink.a);
+  colour = c * clamp(half_width + 0.5 - abs(off), 0.0, 1.0);
 }`;
 
 const shades = {
@@ -106,10 +110,21 @@ const shades = {
 };
 const colour = (c) => c.map((x) => x / 255);
 
+// slowDrawing reports whether there is no graphics card behind WebGL: then
+// edges are not smoothed, which would take several times as long.
+function slowDrawing() {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  if (!gl) return false;
+  const more = gl.getExtension("WEBGL_debug_renderer_info");
+  const name = gl.getParameter(more ? more.UNMASKED_RENDERER_WEBGL : gl.RENDERER);
+  gl.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|softpipe|software/i.test(name);
+}
+
 export class Stage {
   constructor(canvas) {
     this.canvas = canvas;
-    const gl = canvas.getContext("webgl2", { antialias: true, alpha: false, stencil: true, powerPreference: "low-power" });
+    const gl = canvas.getContext("webgl2", { antialias: !slowDrawing(), alpha: false, stencil: true, powerPreference: "low-power" });
     this.gl = gl;
     if (!gl) return;
     this.whole = program(gl, solidVertex, solidFragment);
@@ -117,9 +132,6 @@ export class Stage {
     this.line = program(gl, lineVertex, lineFragment);
     this.section = program(gl, openVertex, openFragment);
     this.sectionBuffer = gl.createBuffer();
-    this.quad = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.quad);
-    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array([0, -1, 1, -1, 0, 1, 1, 1]), gl.STATIC_DRAW);
     this.loaded = new Map(); // by blob
   }
 
@@ -136,36 +148,66 @@ export class Stage {
     const faces = gl.createVertexArray();
     gl.bindVertexArray(faces);
     buffer(gl.ARRAY_BUFFER, mesh.points);
-    attribute(gl, 0, 3, 12, 0, 0);
+    attribute(gl, 0, 3, 12, 0);
     buffer(gl.ARRAY_BUFFER, mesh.normals);
-    attribute(gl, 1, 3, 12, 0, 0);
+    attribute(gl, 1, 3, 12, 0);
     buffer(gl.ARRAY_BUFFER, mesh.face);
     gl.enableVertexAttribArray(2);
     gl.vertexAttribIPointer(2, 1, gl.UNSIGNED_INT, 0, 0);
     buffer(gl.ELEMENT_ARRAY_BUFFER, mesh.index);
-    const lines = this.lines(mesh.edge, mesh.curveOf, kept);
-    this.loaded.set(id, { faces, lines, count: mesh.index.length, edges: mesh.edges, kept });
+    const lines = this.lines(mesh.edges, kept);
+    this.loaded.set(id, { faces, lines, shape: mesh, count: mesh.index.length, kept });
   }
 
-  lines(edge, curveOf, kept) {
+  // lines makes room for count edges: two ends and the curve they belong to,
+  // for each of four corners.
+  lines(count, kept) {
     const gl = this.gl;
-    const lines = gl.createVertexArray();
-    gl.bindVertexArray(lines);
-    gl.bindBuffer(gl.ARRAY_BUFFER, this.quad);
-    attribute(gl, 0, 2, 8, 0, 0);
-    const e = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, e);
-    gl.bufferData(gl.ARRAY_BUFFER, edge, gl.STATIC_DRAW);
-    for (let i = 0; i < 4; i++) attribute(gl, 1 + i, 3, 48, 12 * i, 1);
-    const c = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, c);
-    gl.bufferData(gl.ARRAY_BUFFER, curveOf, gl.STATIC_DRAW);
-    gl.enableVertexAttribArray(5);
-    gl.vertexAttribIPointer(5, 1, gl.INT, 0, 0);
-    gl.vertexAttribDivisor(5, 1);
+    const array = gl.createVertexArray();
+    gl.bindVertexArray(array);
+    const buffer = gl.createBuffer();
+    gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
+    gl.bufferData(gl.ARRAY_BUFFER, 4 * 28 * count, gl.DYNAMIC_DRAW);
+    for (let i = 0; i < 2; i++) attribute(gl, i, 3, 28, 12 * i);
+    gl.enableVertexAttribArray(2);
+    gl.vertexAttribIPointer(2, 1, gl.INT, 28, 24);
+    const corners = new Uint32Array(6 * count);
+    for (let i = 0; i < count; i++) corners.set([4 * i, 4 * i + 1, 4 * i + 2, 4 * i + 2, 4 * i + 1, 4 * i + 3], 6 * i);
+    const order = gl.createBuffer();
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, order);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, corners, gl.STATIC_DRAW);
     gl.bindVertexArray(null);
-    kept.push(e, c);
-    return lines;
+    kept.push(buffer, order);
+    const room = new Float32Array(28 * count);
+    return { array, buffer, room, curves: new Int32Array(room.buffer), count: 0 };
+  }
+
+  put(l, count) {
+    const gl = this.gl;
+    l.count = count;
+    if (count === 0) return;
+    gl.bindBuffer(gl.ARRAY_BUFFER, l.buffer);
+    gl.bufferSubData(gl.ARRAY_BUFFER, 0, l.room, 0, 28 * count);
+  }
+
+  // outline chooses the edges to draw: crisp ones that the part does not hide
+  // by itself, and smooth ones where one side looks towards the viewer and the
+  // other does not. In a part that is cut open every crisp edge counts.
+  outline(m, away, open) {
+    const { edge, curveOf } = m.shape, { room, curves } = m.lines;
+    const [x, y, z] = away;
+    let n = 0;
+    for (let i = 0, e = 0; i < curveOf.length; i++, e += 12) {
+      const left = edge[e + 6] * x + edge[e + 7] * y + edge[e + 8] * z < 0, right = edge[e + 9] * x + edge[e + 10] * y + edge[e + 11] * z < 0;
+      const drawn = curveOf[i] < 0 ? left !== right : left || right || open;
+      if (!drawn) continue;
+      for (let corner = 0; corner < 4; corner++) {
+        for (let k = 0; k < 6; k++) room[n + k] = edge[e + k];
+        curves[n + 6] = curveOf[i];
+        n += 7;
+      }
+    }
+    this.put(m.lines, n / 28);
   }
 
   // keep drops every mesh that is not named.
@@ -179,7 +221,7 @@ export class Stage {
   drop(id, m) {
     const gl = this.gl;
     gl.deleteVertexArray(m.faces ?? null);
-    gl.deleteVertexArray(m.lines);
+    gl.deleteVertexArray(m.lines.array);
     for (const b of m.kept) gl.deleteBuffer(b);
     this.loaded.delete(id);
   }
@@ -192,17 +234,21 @@ export class Stage {
     this.bedKey = key;
     const x0 = middle[0] - size[0] / 2, y0 = middle[1] - size[1] / 2, x1 = x0 + size[0], y1 = y0 + size[1];
     const rows = [];
-    const row = (ax, ay, bx, by) => rows.push(ax, ay, z, bx, by, z, 0, 0, 1, 0, 0, 1);
+    const row = (ax, ay, bx, by) => {
+      for (let corner = 0; corner < 4; corner++) rows.push(ax, ay, z, bx, by, z, 0);
+    };
     const steps = (s) => Math.floor(s / 2 / 10);
     for (let i = -steps(size[0]); i <= steps(size[0]); i++) row(middle[0] + 10 * i, y0, middle[0] + 10 * i, y1);
     for (let i = -steps(size[1]); i <= steps(size[1]); i++) row(x0, middle[1] + 10 * i, x1, middle[1] + 10 * i);
-    const thin = rows.length / 12;
     row(x0, y0, x1, y0), row(x1, y0, x1, y1), row(x1, y1, x0, y1), row(x0, y1, x0, y0);
     const old = this.loaded.get("bed");
     if (old) this.drop("bed", old);
     const kept = [];
-    const lines = this.lines(new Float32Array(rows), new Int32Array(rows.length / 12).fill(-1), kept);
-    this.loaded.set("bed", { lines, edges: rows.length / 12, thin, kept });
+    const lines = this.lines(rows.length / 28, kept);
+    lines.room.set(rows);
+    for (let i = 6; i < rows.length; i += 7) lines.curves[i] = -1;
+    this.put(lines, rows.length / 28);
+    this.loaded.set("bed", { lines, kept });
   }
 
   // resize follows the sheet; it reports whether that changed anything.
@@ -230,6 +276,7 @@ export class Stage {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
     gl.disable(gl.BLEND);
+    gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
     gl.disable(gl.CULL_FACE);
     const cut = scene.cut ?? [0, 0, 0, 1];
     const bias = (1.2 / camera.zoom + 1e-5 * scene.reach) / scene.reach;
@@ -248,22 +295,21 @@ export class Stage {
       gl.bindVertexArray(m.faces);
       gl.drawElements(gl.TRIANGLES, m.count, gl.UNSIGNED_INT, 0);
     };
-    const lines = (m, ink, alpha, width, all, from, count, cutHere, lift) => {
+    const lines = (l, ink, alpha, width, cutHere, lift) => {
+      if (l.count === 0) return;
       const u = this.line.uniforms;
       gl.useProgram(this.line.program);
       gl.uniformMatrix4fv(u.view, false, view);
-      gl.uniform3fv(u.away, axes.away);
       gl.uniform2f(u.half_, this.canvas.width / 2, this.canvas.height / 2);
       gl.uniform1f(u.width, width * this.ratio);
       gl.uniform1f(u.bias, lift);
-      gl.uniform2iv(u.picked, all || alpha < 1 ? [-1, -1] : scene.curves);
-      gl.uniform1i(u.all, all ? 1 : 0);
+      gl.uniform2iv(u.picked, alpha < 1 ? [-1, -1] : scene.curves);
       gl.uniform4fv(u.cut, cutHere);
       gl.uniform4f(u.ink, ...colour(ink), alpha);
       gl.uniform3fv(u.tint, colour(shade.pick));
       gl.uniform1f(u.slack, 1e-3);
-      gl.bindVertexArray(m.lines);
-      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, count);
+      gl.bindVertexArray(l.array);
+      gl.drawElements(gl.TRIANGLES, 6 * l.count, gl.UNSIGNED_INT, 0);
     };
 
     const part = this.loaded.get(scene.part);
@@ -273,20 +319,23 @@ export class Stage {
       gl.enable(gl.CULL_FACE);
       faces(part, shade.light, shade.dark, 1);
       gl.disable(gl.CULL_FACE);
-      lines(part, shade.ink, 1, 1.5, false, 0, part.edges, cut, bias);
+      gl.enable(gl.BLEND);
+      gl.depthMask(false);
+      this.outline(part, axes.away, Boolean(scene.cut));
+      lines(part.lines, shade.ink, 1, 1.5, cut, bias);
     }
     gl.enable(gl.BLEND);
-    gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
     gl.depthMask(false);
     const bed = this.loaded.get("bed");
-    if (bed && scene.bed) lines(bed, shade.bed, 0.34, 1, true, 0, bed.edges, [0, 0, 0, 1], -bias);
+    if (bed && scene.bed) lines(bed.lines, shade.bed, 0.34, 1, [0, 0, 0, 1], -bias);
     for (const id of scene.mates) {
       const m = this.loaded.get(id);
       if (!m) continue;
       gl.enable(gl.CULL_FACE);
       faces(m, shade.ghostLight, shade.ghostDark, 0.2);
       gl.disable(gl.CULL_FACE);
-      lines(m, shade.ghostDark, 0.55, 1, false, 0, m.edges, cut, 0);
+      this.outline(m, axes.away, Boolean(scene.cut));
+      lines(m.lines, shade.ghostDark, 0.55, 1, cut, 0);
     }
     gl.depthMask(true);
     gl.bindVertexArray(null);
@@ -316,7 +365,7 @@ export class Stage {
     gl.bindVertexArray(null);
     gl.bindBuffer(gl.ARRAY_BUFFER, this.sectionBuffer);
     gl.bufferData(gl.ARRAY_BUFFER, planeOver(scene.cut, scene.min, scene.max), gl.DYNAMIC_DRAW);
-    attribute(gl, 0, 3, 12, 0, 0);
+    attribute(gl, 0, 3, 12, 0);
     gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
     gl.disable(gl.STENCIL_TEST);
   }
@@ -342,10 +391,9 @@ function unit3(axes, r, u, a) {
   return v.map((x) => x / l);
 }
 
-function attribute(gl, at, n, stride, offset, divisor) {
+function attribute(gl, at, n, stride, offset) {
   gl.enableVertexAttribArray(at);
   gl.vertexAttribPointer(at, n, gl.FLOAT, false, stride, offset);
-  gl.vertexAttribDivisor(at, divisor);
 }
 
 function program(gl, vertex, fragment) {
