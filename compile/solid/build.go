@@ -1,6 +1,7 @@
 package solid
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -159,16 +160,12 @@ func (k *kernel) divideStale(ctx context.Context, progress func(float64), st *St
 			}
 		}
 	}
-	d := newDivider(k)
-	for i, f := range todo {
-		if i&63 == 0 {
-			progress(float64(i) / float64(len(todo)))
-		}
-		if err := d.divide(ctx, f); err != nil {
-			return err
-		}
-	}
-	return nil
+	// Faces that much comes near take long and go first.
+	slices.SortStableFunc(todo, func(f, g int32) int {
+		const long = 256
+		return cmp.Compare(max(long, len(k.meets[g])), max(long, len(k.meets[f])))
+	})
+	return k.divideAll(ctx, todo, progress)
 }
 
 // judgeWhole gives its verdict to every untouched face. Neighbouring untouched
@@ -255,26 +252,30 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 	})
 	made := k.outlines(stale)
 	k.keepSlits(made)
-	traced := made[:0]
-	for _, r := range made {
-		if r.raw == nil {
-			if len(r.edges) == 0 { // all of it lay inside
-				k.surfaces[2*r.plane+k.sideOf(r.turned)] = nil
-				continue
-			}
-			if !k.trace(r) {
-				return nil, false
-			}
+	open := make([]bool, len(made))
+	k.shares(len(made), func(k *kernel, _, i int) {
+		if r := made[i]; r.raw == nil && len(r.edges) > 0 {
+			open[i] = !k.trace(r)
 		}
-		traced = append(traced, r)
+	})
+	traced := made[:0]
+	for i, r := range made {
+		switch {
+		case open[i]:
+			return nil, false
+		case r.raw == nil: // all of it lay inside
+			k.surfaces[2*r.plane+k.sideOf(r.turned)] = nil
+		default:
+			traced = append(traced, r)
+		}
 	}
 	all := k.allRegions()
 	k.dropStraight(traced, all)
-	var t triangulator
-	for _, r := range traced {
-		k.arrangeLoops(r.loops)
-		k.triangulate(r, &t)
-	}
+	var cutters [mostWorkers]triangulator
+	k.shares(len(traced), func(k *kernel, w, i int) {
+		k.arrangeLoops(traced[i].loops)
+		k.triangulate(traced[i], &cutters[w])
+	})
 	return all, true
 }
 
@@ -307,12 +308,18 @@ func (k *kernel) outlines(stale []bool) []*region {
 			at[F.plane]++
 		}
 	})
-	var made []*region
+	var planes []int32
 	for p := range k.planes {
-		if !stale[p] {
-			continue
+		if stale[p] {
+			planes = append(planes, int32(p))
 		}
-		k.outline(int32(p), of[start[p]:start[p+1]])
+	}
+	k.shares(len(planes), func(k *kernel, _, i int) {
+		p := planes[i]
+		k.outline(p, of[start[p]:start[p+1]])
+	})
+	var made []*region
+	for _, p := range planes {
 		for _, r := range k.surfaces[2*p : 2*p+2] {
 			if r != nil {
 				made = append(made, r)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -73,6 +74,25 @@ func TestWarmIsCold(t *testing.T) {
 				t.Fatalf("seed %d tree %d step %d: %d idle steps, %d cold", seed, n, step, len(st2.Idle), len(st.Idle))
 			}
 			b = edit(r, b, odd)
+		}
+	}
+}
+
+// TestSameBytes builds bodies large enough to be shared out among workers, with
+// several numbers of processors.
+func TestSameBytes(t *testing.T) {
+	for _, b := range []*Body{casePlate(8, 0, 4), caseB(), Join(Ball(30), Ball(30).Placed(turnAbout(geom.Vec3{X: 1, Y: 2, Z: 3}, 50)).Placed(at(20, 5, 3)))} {
+		var first *mesh.Mesh
+		for _, n := range []int{1, 2, 3, 7} {
+			before := runtime.GOMAXPROCS(n)
+			m, _ := build(t, b, 0.01)
+			runtime.GOMAXPROCS(before)
+			if first == nil {
+				first = m
+			}
+			if !sameMesh(first, m) {
+				t.Fatalf("%d processors: %d and %d triangles", n, len(m.Triangles), len(first.Triangles))
+			}
 		}
 	}
 }

@@ -102,6 +102,7 @@ func (k *kernel) facePairs(a, b int32) {
 		}
 		return
 	}
+	inParallel(2, func(i int) { k.treeOf([2]int32{a, b}[i]) })
 	k.treeOf(a).pairs(k.treeOf(b), k.faces, visit)
 }
 
@@ -225,7 +226,7 @@ func (k *kernel) treeOf(l int32) *boxTree {
 	if L.tree != nil {
 		return L.tree
 	}
-	t := &boxTree{}
+	t := &boxTree{nodes: make([]boxNode, 0, L.f1-L.f0), order: make([]int32, 0, L.f1-L.f0)}
 	for f := L.f0; f < L.f1; f++ {
 		t.order = append(t.order, f)
 	}

@@ -22,6 +22,7 @@ type face struct {
 	// What it gives to the surface of the result: a touched face the edges of
 	// its cells, any other a verdict on the whole of it.
 	cut   []cutEdge
+	by    int8 // the worker that divided it
 	whole verdict
 	sets  []setSum // of leaves, that hold the space beside it
 }

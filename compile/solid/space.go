@@ -48,6 +48,7 @@ type space struct {
 	triples tripleMap
 	cells   tripleMap // first point in a unit cell
 	chain   []int32   // next point in the same cell, -1 at the end
+	base    *space    // of a fork: where it began
 	exact   int       // how often the float filter did not decide
 }
 
@@ -101,9 +102,17 @@ func gcd(a, b int64) int64 {
 	return a
 }
 
-// addPlane returns the id of the plane and +1 when (a, b, c) is the stored
-// normal, -1 when it is the opposite one.
-func (s *space) addPlane(a, b, c int64, d exact.Int128) (int32, int8) {
+// coefficients of a plane as they are stored, and the sign that the normal had
+// against the stored one.
+type coefficients struct {
+	a, b, c int64
+	d       exact.Int128
+	sign    int8 // 0: no plane
+}
+
+// reduced makes the first of a, b, c that is not 0 positive and divides by the
+// greatest common divisor.
+func reduced(a, b, c int64, d exact.Int128) coefficients {
 	sign := int8(1)
 	if a < 0 || a == 0 && (b < 0 || b == 0 && c < 0) {
 		a, b, c, d, sign = -a, -b, -c, d.Neg(), -1
@@ -118,9 +127,21 @@ func (s *space) addPlane(a, b, c int64, d exact.Int128) (int32, int8) {
 			}
 		}
 	}
+	return coefficients{a, b, c, d, sign}
+}
+
+// addPlane returns the id of the plane and +1 when (a, b, c) is the stored
+// normal, -1 when it is the opposite one.
+func (s *space) addPlane(a, b, c int64, d exact.Int128) (int32, int8) {
+	r := reduced(a, b, c, d)
+	return s.addReduced(&r), r.sign
+}
+
+func (s *space) addReduced(r *coefficients) int32 {
+	a, b, c, d := r.a, r.b, r.c, r.d
 	slot := s.byPlane.find(s.planes, a, b, c, d)
 	if id := s.byPlane.ids[slot]; id >= 0 {
-		return id, sign
+		return id
 	}
 	p := plane{a: a, b: b, c: c, d: d, fa: float64(a), fb: float64(b), fc: float64(c), fd: d.Float(), axis: -1}
 	switch {
@@ -140,7 +161,7 @@ func (s *space) addPlane(a, b, c int64, d exact.Int128) (int32, int8) {
 	if 2*len(s.planes) > len(s.byPlane.ids) {
 		s.byPlane.grow(s.planes, 2*len(s.byPlane.ids))
 	}
-	return id, sign
+	return id
 }
 
 func remainder(d exact.Int128, g int64) int64 {
@@ -149,25 +170,34 @@ func remainder(d exact.Int128, g int64) int64 {
 	return b.Rem(b, big.NewInt(g)).Int64()
 }
 
-// addPlaneThrough returns the plane through three grid points in
-// counter-clockwise order; ok is false when they lie on a line.
-func (s *space) addPlaneThrough(a, b, c [3]int64) (id int32, sign int8, ok bool) {
+// through returns the plane through three grid points in counter-clockwise
+// order; its sign is 0 when they lie on a line.
+func through(a, b, c [3]int64) coefficients {
 	ux, uy, uz := b[0]-a[0], b[1]-a[1], b[2]-a[2]
 	vx, vy, vz := c[0]-a[0], c[1]-a[1], c[2]-a[2]
 	nx, ny, nz := uy*vz-uz*vy, uz*vx-ux*vz, ux*vy-uy*vx
 	if nx == 0 && ny == 0 && nz == 0 {
-		return 0, 0, false
+		return coefficients{}
 	}
 	d := exact.Mul64(nx, a[0]).Add(exact.Mul64(ny, a[1])).Add(exact.Mul64(nz, a[2])).Neg()
-	id, sign = s.addPlane(nx, ny, nz, d)
-	return id, sign, true
+	return reduced(nx, ny, nz, d)
+}
+
+// addPlaneThrough returns the plane through three grid points in
+// counter-clockwise order; ok is false when they lie on a line.
+func (s *space) addPlaneThrough(a, b, c [3]int64) (id int32, sign int8, ok bool) {
+	r := through(a, b, c)
+	if r.sign == 0 {
+		return 0, 0, false
+	}
+	return s.addReduced(&r), r.sign, true
 }
 
 // addGrid returns the point with the given integer coordinates.
 func (s *space) addGrid(x, y, z int64) int32 {
 	f := [3]float64{float64(x), float64(y), float64(z)}
 	key := cellOf(f)
-	for v := s.cells.first(key); v >= 0; v = s.chain[v] {
+	for v := s.first(key); v >= 0; v = s.chain[v] {
 		if p := &s.pts[v]; p.h < 0 && p.f == f {
 			return v
 		}
@@ -179,15 +209,27 @@ func cellOf(f [3]float64) [3]int32 {
 	return [3]int32{int32(math.Floor(f[0] + 0.5)), int32(math.Floor(f[1] + 0.5)), int32(math.Floor(f[2] + 0.5))}
 }
 
+// first returns the newest point in a cell, -1 for none.
+func (s *space) first(key [3]int32) int32 {
+	if v := s.cells.first(key); v >= 0 || s.base == nil {
+		return v
+	}
+	return s.base.first(key)
+}
+
 func (s *space) insert(key [3]int32, p point) int32 {
 	id := int32(len(s.pts))
 	s.pts = append(s.pts, p)
 	slot, found := s.cells.find(key)
 	head := int32(-1)
-	if found {
+	switch {
+	case found:
 		head = s.cells.vals[slot]
 		s.cells.vals[slot] = id
-	} else {
+	case s.base != nil:
+		head = s.base.first(key)
+		fallthrough
+	default:
 		s.cells.put(slot, key, id)
 	}
 	s.chain = append(s.chain, head)
@@ -210,6 +252,11 @@ func (s *space) meet(p, q, r int32) int32 {
 	slot, found := s.triples.find(key)
 	if found {
 		return s.triples.vals[slot]
+	}
+	if s.base != nil {
+		if slot, found := s.base.triples.find(key); found {
+			return s.base.triples.vals[slot]
+		}
 	}
 	id := s.compute(key)
 	s.triples.put(slot, key, id)
@@ -271,7 +318,7 @@ func (s *space) known(pt *point) int32 {
 	for x := lo[0]; x <= hi[0]; x++ {
 		for y := lo[1]; y <= hi[1]; y++ {
 			for z := lo[2]; z <= hi[2]; z++ {
-				for v := s.cells.first([3]int32{x, y, z}); v >= 0; v = s.chain[v] {
+				for v := s.first([3]int32{x, y, z}); v >= 0; v = s.chain[v] {
 					if s.equal(v, pt) {
 						return v
 					}

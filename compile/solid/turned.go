@@ -231,23 +231,33 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	flats := make([]flatFace, 0, len(raw))
 	slab := make([]int32, 0, 3*len(raw))
 	var bad error
-	triangle := func(u, v, w int32) {
-		id, sign, ok := k.addPlaneThrough(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
-		if !ok {
+	add := func(u, v, w int32, r coefficients) {
+		if r.sign == 0 {
 			bad = errFine
 			return
 		}
 		s := len(slab)
 		slab = append(slab, u, v, w)
-		flats = append(flats, flatFace{id, sign, slab[s:len(slab):len(slab)], threeEnds})
+		flats = append(flats, flatFace{k.addReduced(&r), r.sign, slab[s:len(slab):len(slab)], threeEnds})
 	}
-	for _, r := range raw {
-		if r.loops == nil {
-			triangle(r.tri[0], r.tri[1], r.tri[2])
-			continue
-		}
+	plane := func(u, v, w int32) coefficients {
+		return through(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
+	}
+	triangle := func(u, v, w int32) { add(u, v, w, plane(u, v, w)) }
+	ready := make([]coefficients, len(raw))
+	k.shares(len(raw), func(_ *kernel, _, i int) {
+		r := &raw[i]
 		if len(r.loops) == 1 && len(r.loops[0]) == 3 {
-			triangle(r.loops[0][0], r.loops[0][1], r.loops[0][2])
+			l := r.loops[0]
+			r.tri, r.loops = [3]int32{l[0], l[1], l[2]}, nil
+		}
+		if r.loops == nil {
+			ready[i] = plane(r.tri[0], r.tri[1], r.tri[2])
+		}
+	})
+	for i, r := range raw {
+		if r.loops == nil {
+			add(r.tri[0], r.tri[1], r.tri[2], ready[i])
 			continue
 		}
 		n := k.newell(r.loops)
