@@ -38,29 +38,30 @@ func shopDecl(f *ast.File) *ast.Workshop {
 // settings put in its place.
 func (e *evaluator) openShop() {
 	defer func() { e.shopOpen = true }()
-	m := e.opts.Workshop
-	if m == nil {
-		e.shop = workshop.New("")
-		e.state(e.opts.Entries, &scope{names: map[string]binding{}}, "--set")
-		return
-	}
-	e.shop = workshop.New(m.File.Source.Path)
-	w := shopDecl(m.File)
-	if w == nil {
-		if !m.File.Partial {
+	e.shop = workshop.New("")
+	names := &scope{names: map[string]binding{}}
+	if m := e.opts.Workshop; m != nil {
+		if w := shopDecl(m.File); w != nil {
+			names = e.statedBy(m, w)
+		} else if !m.File.Partial {
 			e.report(diag.Diagnostic{
 				Code: ShopEmpty, Severity: diag.Warning, At: fileStart(m.File),
 				Message: "this file states no workshop, so common practice holds",
 				Notes:   []string{diag.Do("write `workshop { nozzle = 0.4mm }` in it, or give the file another name")},
 			})
 		}
-		return
 	}
+	e.state(e.opts.Entries, names, "--set")
+}
+
+// statedBy works out the workshop of a file and returns the names of the file.
+func (e *evaluator) statedBy(m *Module, w *ast.Workshop) *scope {
+	e.shop.File = m.File.Source.Path
 	done := &module{Module: m}
 	e.file(done, nil, false)
 	e.valuesOnly(m.File, w)
 	e.state(w.Entries, done.scope, "")
-	e.state(e.opts.Entries, done.scope, "--set")
+	return done.scope
 }
 
 // valuesOnly reports what has no place beside a workshop.
