@@ -78,6 +78,7 @@ var displays = map[Dim][]display{
 	Force:       {{0, 1e6, "N"}},
 	Moment:      {{1e10, 1e9, "N*m"}, {0, 1e6, "N*mm"}},
 	Pressure:    {{1e9, 1e9, "GPa"}, {1e5, 1e6, "MPa"}, {0, 1e3, "kPa"}},
+	{Mass: -1}:  {{0, 1e-3, "1/kg"}}, // a price
 }
 
 // Format prints a value held in base units in the unit a workshop would use,

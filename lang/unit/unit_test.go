@@ -80,7 +80,7 @@ func TestFormat(t *testing.T) {
 		{13720, AreaDim, "137.2 cm^2"}, {20, AreaDim, "20 mm^2"},
 		{50e6, Pressure, "50 MPa"}, {2e9, Pressure, "2 GPa"}, {2e3, Pressure, "2 kPa"}, {0, Pressure, "0 kPa"},
 		{5e6, Moment, "5 N*mm"}, {90, Time, "90 s"}, {600, Time, "10 min"}, {7200, Time, "2 h"},
-		{40, Temperature, "40 degC"}, {0.72, None, "0.72"}, {6, None, "6"},
+		{40, Temperature, "40 degC"}, {0.024, Dim{Mass: -1}, "24 1/kg"}, {0.72, None, "0.72"}, {6, None, "6"},
 		{3, Dim{Length: 1, Temp: -1}, "3 mm/K"}, {3, Dim{Time: -2}, "3 1/s^2"}, {3, Dim{Length: 4}, "3 mm^4"},
 		{3, Dim{Mass: 1, Length: -2, Time: -1}, "3 g/(mm^2*s)"},
 		{math.NaN(), Length, "not a number"}, {math.Inf(1), None, "infinite"}, {math.Inf(-1), None, "-infinite"},
