@@ -5,7 +5,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"runtime"
+	"strings"
 	"sync"
 	"time"
 
@@ -36,6 +38,7 @@ type draft struct {
 	operations map[*solid.Body]eval.Operation
 	shop       *workshop.Profile
 	shifts     []eval.Shift
+	said       []string
 }
 
 // fullName names the part and its size in messages.
@@ -111,8 +114,10 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	results, l := check.Run(d.checks, f, d.others(ctx, bodies, o))
 	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
 	var standing []check.Result
+	var cautions []check.Caution
 	if o.Standard {
 		standing = check.Standard(f.Part, results)
+		cautions = check.Appearing(check.Situation{Part: f.Part, Names: d.names(), Asked: results, Said: d.said})
 	}
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
@@ -121,9 +126,19 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
 		Material: d.material.Name, MaterialAssumed: d.assumed, Cost: float64(f.Mass * d.material.Price.X),
-		Checks: results, Standing: standing, Elapsed: elapsed, Mating: d.mates(m.Bounds(), o.Tolerance),
+		Checks: results, Standing: standing, Cautions: cautions, Elapsed: elapsed, Mating: d.mates(m.Bounds(), o.Tolerance),
 		body: d.body, tolerance: cmp.Or(o.Tolerance, DefaultTolerance),
 	}, l, nil
+}
+
+// names are what tells where the part is used: its own name, that of its file,
+// those of the bodies beside it.
+func (d draft) names() []string {
+	out := []string{d.name, strings.TrimSuffix(filepath.Base(d.file), extension)}
+	for _, m := range d.mating {
+		out = append(out, m.Name)
+	}
+	return out
 }
 
 // finished is the built part as checks see it.

@@ -116,6 +116,9 @@ type Part struct {
 	Checks []check.Result
 	// Standing is what Options.Standard asked for; it is in no diagnostic.
 	Standing []check.Result
+	// Cautions appear by themselves, besides those that the part states; they
+	// come with Options.Standard.
+	Cautions []check.Caution
 	// Elapsed is the time the mesh took, without the checks.
 	Elapsed time.Duration
 

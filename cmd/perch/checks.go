@@ -32,6 +32,10 @@ func (c *console) checks(p compile.Part) {
 	for _, r := range p.Standing {
 		c.check(r, width)
 	}
+	for _, a := range p.Cautions {
+		c.caution(a.Text)
+	}
+	c.caution(check.Estimates)
 }
 
 // check prints one check: what it came to, the text, the value with its
@@ -44,6 +48,20 @@ func (c *console) check(r check.Result, width int) {
 	for _, text := range remarks(r) {
 		below(text)
 	}
+}
+
+// caution prints a caution, wrapped.
+func (c *console) caution(text string) {
+	const width = 96
+	line := "  caution"
+	for _, word := range strings.Fields(text) {
+		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			fmt.Fprintln(c.out, render.Clean(line))
+			line = "         "
+		}
+		line += " " + word
+	}
+	fmt.Fprintln(c.out, render.Clean(line))
 }
 
 // mark is the word in front of a check.

@@ -19,6 +19,7 @@ var kinds = []Kind{
 	number("pressure", unit.Pressure, "47MPa", "a pressure, a stress or a modulus"),
 	number("density", unit.Density, "1.27g/cm^3", "a density"),
 	number("temperature", unit.Temperature, "20K", "a difference of temperature"),
+	number("expansion", PerKelvin, "68e-6 / 1K", "a change of length by length and kelvin"),
 	{Word: "flag", Value: value.FlagKind, Sample: "true", Doc: "yes or no"},
 	{Word: "text", Value: value.TextKind, Sample: "\"front\"", Doc: "a text in quotes"},
 	{Word: "area", Value: value.AreaKind, Sample: "the name of a sketch", Doc: "a region of a sketch"},

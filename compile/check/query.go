@@ -144,7 +144,7 @@ var Queries = []Query{
 	// Fits.
 	clearanceTo, gapTo, leastGapTo, contactTo, interferenceTo, freePath, freeInsertion,
 	// Stands and holds.
-	tipAngle, momentAbout,
+	tipAngle, momentAbout, sagOf, stressOf, frequencyOf, softeningAt,
 }
 
 // LookupQuery returns the query of that name with those link words.

@@ -3,6 +3,7 @@ package check_test
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"perch/compile"
@@ -38,8 +39,15 @@ var cases = map[string]struct {
 	"interference to":         {"mating pipe = cylinder radius 4.09mm, height 5mm\njoin box width 34mm, depth 30mm, height 5mm\ncut cylinder radius 4mm, height 5mm", 0.09, 0.011, "mating pipe = cylinder radius 4.2mm, height 5mm\njoin box width 34mm, depth 30mm, height 5mm\ncut cylinder radius 4mm, height 5mm"},
 	"free path from over to":  {"join box width 34mm, depth 30mm, height 5mm\ncut box width 5mm, depth 6mm, height 5mm", 5, 1e-6, "join box width 34mm, depth 30mm, height 5mm\ncut box width 3mm, depth 6mm, height 5mm"},
 	"free insertion of along": {"mating camera = cylinder radius 4mm, from z = 2mm to z = 30mm\njoin box width 34mm, depth 30mm, height 25mm\ncut cylinder radius 4mm, from z = 2mm to z = 25mm", 1, 0, "mating camera = cylinder radius 4mm, from z = 2mm to z = 30mm\njoin box width 34mm, depth 30mm, height 25mm\ncut cylinder radius 4mm, from z = 2mm to z = 20mm\ncut cylinder radius 3.9mm, from z = 2mm to z = 25mm"},
-	"gap to":                  {"mating pipe = cylinder radius 57.4mm, along y, centre (0, 0, -57.4mm)\njoin box width 34mm, depth 30mm, from z = -3mm to z = 5mm\ncut pipe", 0, 1e-3, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.2mm\njoin box width 34mm, depth 30mm, height 5mm"},
-	"clearance to":            {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.1mm\njoin box width 34mm, depth 30mm, height 5mm"},
+	// An arm 20 x 8 x 60 in petg, flexural modulus 1700, with 180 g: F L³/(3 E I),
+	// F L c/I upright and h/b of that sideways at once, sqrt(3 E I/(m L³))/(2 pi): a worked example.
+	"sag of at from":             {"join box width 20mm, from y = 0 to y = 60mm, from z = 0 to z = 8mm", 0.0876, 1e-4, "join box width 20mm, from y = 0 to y = 60mm, from z = 1mm to z = 7mm"},
+	"bending stress of at from":  {"join box width 20mm, from y = 0 to y = 60mm, from z = 0 to z = 8mm", 0.4965e6 * math.Hypot(1, 0.4), 300, "join box width 20mm, from y = 0 to y = 60mm, from z = 3mm to z = 5mm"},
+	"first frequency of at from": {"join box width 20mm, from y = 0 to y = 60mm, from z = 0 to z = 8mm", 53.2, 0.06, "join box width 20mm, from y = 0 to y = 60mm, from z = 2mm to z = 6mm"},
+	// Softening of petg at 73 degC, of pla at 55 degC.
+	"softening margin at": {"join ball radius 3mm\nmaterial petg", 23, 1e-9, "join ball radius 3mm\nmaterial pla"},
+	"gap to":              {"mating pipe = cylinder radius 57.4mm, along y, centre (0, 0, -57.4mm)\njoin box width 34mm, depth 30mm, from z = -3mm to z = 5mm\ncut pipe", 0, 1e-3, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.2mm\njoin box width 34mm, depth 30mm, height 5mm"},
+	"clearance to":        {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.1mm\njoin box width 34mm, depth 30mm, height 5mm"},
 }
 
 func run(t *testing.T, steps, example string) (*check.Result, diag.List) {
@@ -88,13 +96,67 @@ func TestQueries(t *testing.T) {
 
 // Where a part is used, its cautions are shown.
 func TestCautions(t *testing.T) {
+	const held = "let retainers = 3\njoin ball radius retainers * 1mm\ncaution "
 	for _, c := range check.Cautions {
-		_, list := run(t, "join ball radius 3mm\ncaution "+c.Word, "mass < 1kg")
+		_, list := run(t, held+c.Word, "mass < 1kg")
 		if len(list) != 1 || list[0].Severity != diag.Info || list[0].Message != c.Text {
 			t.Errorf("%s: %v", c.Word, list)
 		}
 	}
 	if _, list := run(t, "join ball radius 3mm\ncaution optcs", "mass < 1kg"); !list.HasErrors() {
 		t.Errorf("an unknown caution: %v", list)
+	}
+}
+
+// A cell for a solar filter that friction alone holds is refused, and so is one
+// with a single retainer.
+func TestFilterIsHeld(t *testing.T) {
+	for steps, held := range map[string]bool{
+		"join cylinder diameter 110mm, height 40mm\ncaution filter":                                false,
+		"let retainers = 1\njoin cylinder diameter 110mm, height retainers * 40mm\ncaution filter": false,
+		"let retainers = 3\njoin cylinder diameter 110mm, height retainers * 10mm\ncaution filter": true,
+	} {
+		r, list := run(t, steps, "mass < 10kg")
+		if held != (r != nil && r.Pass) || list.HasErrors() == held {
+			t.Errorf("%s: %v", steps, list)
+		}
+		if !held && (len(list) == 0 || list[0].Code != "filter-unheld") {
+			t.Errorf("%s: %v", steps, list)
+		}
+	}
+}
+
+// Cautions appear by themselves where the part, its plastic or its checks call
+// for them, and none of them claims that a part keeps a standard.
+func TestCautionsAppear(t *testing.T) {
+	s := compile.New()
+	s.Set("dust_cap.perch", `part lid {
+    mating battery = cylinder radius 5mm, height 30mm, centre (60mm, 0, 0)
+    join cylinder diameter 99mm, height 20mm
+    check clearance to battery >= 1mm
+    check sag of 10g at (40mm, 0, 10mm) from (-40mm, 0, 10mm) <= 3mm
+    material asa
+    caution moving
+}
+part slab {
+    join box width 9mm, depth 9mm, height 9mm
+    material asa
+}
+`)
+	r, err := s.Build(context.Background(), "dust_cap.perch", compile.Options{Standard: true})
+	if err != nil || len(r.Parts) != 2 {
+		t.Fatal(err, r.Diags)
+	}
+	for i, want := range []string{"optics load power fumes", "optics fumes"} {
+		var got []string
+		for _, c := range r.Parts[i].Cautions {
+			got = append(got, c.Word)
+			if text := strings.ToLower(c.Text); strings.Contains(text, "complies") || strings.Contains(text, "conforms") {
+				t.Errorf("%s claims a standard", c.Word)
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%s: %v, want %s", r.Parts[i].Name, got, want)
+		}
 	}
 }

@@ -169,6 +169,7 @@ type steps struct {
 	named    *ast.Material // the step that named it, or nil
 	assumed  bool          // neither a step nor the workshop named it
 	checks   []*ast.Check
+	said     []saying // cautions
 	done     []Operation
 }
 

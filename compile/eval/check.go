@@ -14,6 +14,7 @@ import (
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
+	"perch/lang/source"
 	"perch/lang/unit"
 )
 
@@ -261,7 +262,51 @@ func (e *evaluator) query(q *check.Query, g *check.Given) value.Value {
 const (
 	Cautioned      diag.Code = "caution"
 	CautionUnknown diag.Code = "caution-unknown"
+	FilterUnheld   diag.Code = "filter-unheld"
 )
+
+// retainers is the name by which a part tells how many retainers, besides
+// friction, hold the filter in it.
+const retainers = "retainers"
+
+// holdsFilter is the caution of a part that holds a solar filter.
+const holdsFilter = "filter"
+
+// saying is a caution that a part states.
+type saying struct {
+	word string
+	at   source.Span
+	text string
+}
+
+func (s saying) diagnostic() diag.Diagnostic {
+	return diag.Diagnostic{Code: Cautioned, Severity: diag.Info, At: s.at, Message: s.text}
+}
+
+// held refuses a filter that nothing but friction holds: it falls or blows off,
+// and what stands behind it looks into the Sun.
+func (p *steps) held() {
+	said := slices.IndexFunc(p.said, func(c saying) bool { return c.word == holdsFilter })
+	if said < 0 {
+		return
+	}
+	n, told := 0, false
+	at := p.decl.Name.Span()
+	if b, ok := p.scope.lookup(retainers); ok {
+		if x, ok := b.value.(value.Number); ok {
+			n, told = x.Whole()
+			at = b.at
+		}
+	}
+	if why := check.HeldBy(n, told); why != "" {
+		p.bad = true
+		p.e.fault(at, value.Faultf(FilterUnheld, "part %s is refused: %s", p.decl.Name.Name, why).
+			Why("a filter that falls or blows off lets the Sun into the telescope: eye damage is instant and painless").
+			Do("hold it by two retainers or more that do not hang on each other, such as screws, and say so: `let retainers = 3`"))
+		return
+	}
+	p.e.report(p.said[said].diagnostic())
+}
 
 // caution shows the cautions that a part asks for.
 func (p *steps) caution(st *ast.Caution) {
@@ -276,6 +321,10 @@ func (p *steps) caution(st *ast.Caution) {
 			p.bad = true
 			continue
 		}
-		p.e.report(diag.Diagnostic{Code: Cautioned, Severity: diag.Info, At: w.Span(), Message: check.Cautions[i].Text})
+		c := saying{w.Name, w.Span(), check.Cautions[i].Text}
+		p.said = append(p.said, c)
+		if w.Name != holdsFilter { // which is looked at when all steps are known
+			p.e.report(c.diagnostic())
+		}
 	}
 }

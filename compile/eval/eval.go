@@ -114,6 +114,7 @@ type Part struct {
 	Operations map[*solid.Body]Operation
 	Checks     []check.Check
 	Shifts     []Shift
+	Said       []string // cautions that the part states
 }
 
 // Operation is the text that joins, cuts or trims a body.

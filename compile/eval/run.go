@@ -368,6 +368,7 @@ func (e *evaluator) build(j job, env *module, set overrides) *Part {
 		return nil
 	}
 	st.run()
+	st.held()
 	checks := st.conditions()
 	if st.bad || e.stopped {
 		return nil
@@ -378,6 +379,9 @@ func (e *evaluator) build(j job, env *module, set overrides) *Part {
 		panic("part " + j.part.Name.Name + " became endless")
 	}
 	out := &Part{Name: j.part.Name.Name, At: j.part.Name.Span(), Body: st.body.Solid, Mating: st.mating, Checks: checks, Steps: st.done, Operations: e.operations}
+	for _, c := range st.said {
+		out.Said = append(out.Said, c.word)
+	}
 	if j.row != nil {
 		out.Size = j.row.Name.Name
 	}

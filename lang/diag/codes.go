@@ -206,6 +206,8 @@ var Codes = []Entry{
 		text("part p { join cylinder radius 3mm }")},
 	{"equation-known", Build, "an equation between known values that does not hold",
 		text("sketch s {", "    circle k centre (0, 0), radius 1mm", "    k.radius = 2mm", "}")},
+	{"filter-unheld", Build, "a solar filter is held by friction, or by one retainer, alone",
+		text("part cell {", "    let retainers = 1", "    join cylinder diameter 110mm, height 40mm, in a ring of retainers about z", "    caution filter", "}")},
 	{"fit-unclear", Build, "a fit as a length, without saying on diameter or per side",
 		text("part p {", "    join cylinder diameter 3mm + fit.snug, height 4mm", "}")},
 	{"internal", Build, "a fault of Perch itself, not of the part file",

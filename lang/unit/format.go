@@ -72,6 +72,7 @@ var displays = map[Dim][]display{
 	Mass:        {{10e3, 1e3, "kg"}, {0, 1, "g"}},
 	Time:        {{7200, 3600, "h"}, {300, 60, "min"}, {0, 1, "s"}},
 	Temperature: {{0, 1, "degC"}},
+	Frequency:   {{0, 1, "Hz"}},
 	AreaDim:     {{1e4, 100, "cm^2"}, {0, 1, "mm^2"}},
 	Volume:      {{1e4, 1e3, "cm^3"}, {0, 1, "mm^3"}},
 	Density:     {{0, 1e-3, "g/cm^3"}},

@@ -34,6 +34,7 @@ var table = []entry{
 	{"degC", 1, 1, Temperature},
 	{"s", 1, 1, Time},
 	{"min", 60, 1, Time},
+	{"Hz", 1, 1, Frequency},
 	{"h", 3600, 1, Time},
 }
 

@@ -17,6 +17,7 @@ var (
 	AreaDim     = Dim{Length: 2}
 	Volume      = Dim{Length: 3}
 	Density     = Dim{Length: -3, Mass: 1}
+	Frequency   = Dim{Time: -1}
 	Force       = Dim{Length: 1, Mass: 1, Time: -2}
 	Moment      = Dim{Length: 2, Mass: 1, Time: -2}
 	Pressure    = Dim{Length: -1, Mass: 1, Time: -2}
