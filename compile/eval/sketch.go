@@ -122,6 +122,11 @@ func (e *evaluator) draw(f *sketchDef, params *scope) value.Value {
 			d.build(st)
 		}
 	}
+	for _, st := range f.decl.Body { // before measures ask for areas and perimeters
+		if _, corners := st.(*ast.Corners); corners {
+			d.build(st)
+		}
+	}
 	for _, st := range f.decl.Body {
 		if _, area := st.(*ast.Area); !area {
 			d.build(st)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"perch/compile/geom"
 	"perch/compile/solve"
 )
 
@@ -124,6 +125,140 @@ func (s *Sketch) apartFrom(p *Point, l *Line) *solve.Expr {
 	d := s.positive(l.offset(p))
 	s.measures(footGauge(d, p, l))
 	return d
+}
+
+// Gap returns the free way between the edge of a circle or an arc (the whole
+// circle of it) and a point, a line, or another circle or arc. Of two circles
+// of which one starts inside the other it is that to the wall round it; a line
+// keeps its side.
+func (s *Sketch) Gap(a, b Entity) (*solve.Expr, error) {
+	if radiusOf(a) == nil {
+		a, b = b, a
+	}
+	r := radiusOf(a)
+	if r == nil {
+		return nil, fmt.Errorf("`gap` is about circles and arcs, here are a %s and a %s; of these it is distance(a, b)", b.Sort(), a.Sort())
+	}
+	c := centreOf(a)
+	switch b := b.(type) {
+	case *Point:
+		return s.wall(distance(c, b), r), nil
+	case *Line:
+		off := s.positive(b.offset(c))
+		g := solve.Sub(off, r)
+		s.measures(gauge{Linear, g, func(v *Solved) (spot, bool) {
+			at := v.Place(c)
+			line := Curve{A: v.Place(b.A), B: v.Place(b.B)}
+			foot := line.nearestOn(at)
+			return spot{a: foot, b: towards(at, foot, v.Value(r))}, true
+		}})
+		return g, nil
+	}
+	q := radiusOf(b)
+	if q == nil {
+		return nil, fmt.Errorf("there is no gap between a %s and a %s", a.Sort(), b.Sort())
+	}
+	d := distance(c, centreOf(b))
+	if s.start(d) < math.Abs(s.start(r)-s.start(q)) { // one inside the other
+		return solve.Sub(s.positive(solve.Sub(q, r)), d), nil
+	}
+	g := solve.Sub(d, solve.Add(r, q))
+	s.measures(gauge{Linear, g, func(v *Solved) (spot, bool) {
+		m, n := v.Place(c), v.Place(centreOf(b))
+		return spot{a: towards(m, n, v.Value(r)), b: towards(n, m, v.Value(q))}, true
+	}})
+	return g, nil
+}
+
+// wall is the way from the edge of a circle to a point inside or outside, as
+// it starts.
+func (s *Sketch) wall(d, r *solve.Expr) *solve.Expr { return s.positive(solve.Sub(d, r)) }
+
+// towards returns the place so far from a on the way to b.
+func towards(a, b geom.Vec2, far float64) geom.Vec2 {
+	v := b.Sub(a)
+	if v.Len() == 0 {
+		return a
+	}
+	return a.Add(v.Scale(far / v.Len()))
+}
+
+// plainCorners reports whether every rounded or bevelled corner of an outline
+// stands between straight sides.
+func (o *Outline) plainCorners() bool {
+	n := len(o.Segments)
+	for i, g := range o.Segments {
+		if g.to().round != nil && (g.Line == nil || o.Segments[(i+1)%n].Line == nil) {
+			return false
+		}
+	}
+	return true
+}
+
+// corners calls f with the size and the turn, positive to the left, of every
+// rounded or bevelled corner.
+func (o *Outline) corners(f func(by, turn *solve.Expr, bevel bool)) {
+	n := len(o.Segments)
+	for i, g := range o.Segments {
+		if c := g.to().round; c != nil {
+			l, m := g.Line, o.Segments[(i+1)%n].Line
+			f(c.by, solve.Atan2(cross(l, m), dotOf(l, m)), c.bevel)
+		}
+	}
+}
+
+// Area returns the area inside an outline with its corners rounded, which
+// must stand between straight sides: the shoelace formula, the circular
+// segments r²/2 (w - sin w) of arcs, less r² (tan t/2 - t/2) for a corner that
+// turns by t and is rounded, and l²/2 sin t for one that is bevelled.
+func (s *Sketch) Area(o *Outline) *solve.Expr {
+	half := solve.Const(0.5)
+	sum := solve.Const(0)
+	for _, g := range o.Segments {
+		a, b := g.from(), g.to()
+		sum = solve.Add(sum, solve.Mul(half, solve.Sub(solve.Mul(a.X, b.Y), solve.Mul(a.Y, b.X))))
+		if arc := g.Arc; arc != nil {
+			w := s.Sweep(arc)
+			seg := solve.Mul(half, solve.Mul(solve.Mul(arc.R, arc.R), solve.Sub(w, solve.Sin(w))))
+			if arc.Clockwise {
+				seg = solve.Neg(seg)
+			}
+			sum = solve.Add(sum, seg)
+		}
+	}
+	o.corners(func(by, turn *solve.Expr, bevel bool) {
+		off := solve.Mul(half, solve.Sin(turn))
+		if !bevel {
+			h := solve.Mul(half, turn)
+			off = solve.Sub(solve.Tan(h), h)
+		}
+		sum = solve.Sub(sum, solve.Mul(solve.Mul(by, by), off))
+	})
+	return s.positive(sum)
+}
+
+// Perimeter returns the length of an outline with its corners rounded, which
+// must stand between straight sides: a corner that turns by t saves
+// r (2 tan t/2 - t) when it is rounded and 2 l (1 - cos t/2) when bevelled.
+func (s *Sketch) Perimeter(o *Outline) *solve.Expr {
+	sum := solve.Const(0)
+	for _, g := range o.Segments {
+		if g.Arc != nil {
+			sum = solve.Add(sum, solve.Mul(g.Arc.R, s.Sweep(g.Arc)))
+		} else {
+			sum = solve.Add(sum, distance(g.Line.A, g.Line.B))
+		}
+	}
+	two := solve.Const(2)
+	o.corners(func(by, turn *solve.Expr, bevel bool) {
+		h := solve.Mul(solve.Const(0.5), s.positive(turn))
+		saved := solve.Mul(two, solve.Sub(solve.Const(1), solve.Cos(h)))
+		if !bevel {
+			saved = solve.Mul(two, solve.Sub(solve.Tan(h), h))
+		}
+		sum = solve.Sub(sum, solve.Mul(by, saved))
+	})
+	return sum
 }
 
 // keepSpan remembers what a distance is between.

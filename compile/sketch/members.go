@@ -2,6 +2,7 @@ package sketch
 
 import (
 	"fmt"
+	"math"
 
 	"perch/compile/solve"
 	"perch/lang/unit"
@@ -17,35 +18,47 @@ type Measure struct {
 
 type member struct {
 	name string
-	Measure
+	of   func() Measure
 }
 
 // members lists what an entity has, in the order it is offered.
 func (s *Sketch) members(e Entity) []member {
-	length := func(name string, x *solve.Expr) member { return member{name, Measure{Expr: x, Dim: unit.Length}} }
-	point := func(name string, p *Point) member { return member{name, Measure{Entity: p}} }
-	measured := func(e Entity) *solve.Expr { l, _ := s.Length(e); return l }
+	dim := func(name string, d unit.Dim, x func() *solve.Expr) member {
+		return member{name, func() Measure { return Measure{Expr: x(), Dim: d} }}
+	}
+	length := func(name string, x func() *solve.Expr) member { return dim(name, unit.Length, x) }
+	known := func(x *solve.Expr) func() *solve.Expr { return func() *solve.Expr { return x } }
+	point := func(name string, p *Point) member {
+		return member{name, func() Measure { return Measure{Entity: p} }}
+	}
+	measured := func() *solve.Expr { l, _ := s.Length(e); return l }
+	diameter := func() *solve.Expr { return s.diameter(e) }
 	switch e := e.(type) {
 	case *Point:
-		return []member{length("x", e.X), length("y", e.Y)}
+		return []member{length("x", known(e.X)), length("y", known(e.Y))}
 	case *Line:
 		return []member{
-			length("length", measured(e)), {"angle", Measure{Expr: s.Angle(e, nil), Dim: unit.Angle}},
+			length("length", measured), dim("angle", unit.Angle, func() *solve.Expr { return s.Angle(e, nil) }),
 			point("start", e.A), point("end", e.B),
 		}
 	case *Circle:
 		return []member{
-			length("radius", e.R), length("diameter", s.diameter(e)), length("length", measured(e)),
-			point("centre", e.Centre),
+			length("radius", known(e.R)), length("diameter", diameter), length("length", measured),
+			dim("area", unit.AreaDim, func() *solve.Expr { return solve.Scale(math.Pi, solve.Mul(e.R, e.R)) }),
+			length("perimeter", measured), point("centre", e.Centre),
 		}
 	case *Arc:
 		return []member{
-			length("radius", e.R), length("diameter", s.diameter(e)), length("length", measured(e)),
-			{"angle", Measure{Expr: s.Sweep(e), Dim: unit.Angle}},
+			length("radius", known(e.R)), length("diameter", diameter), length("length", measured),
+			dim("angle", unit.Angle, func() *solve.Expr { return s.Sweep(e) }),
 			point("centre", e.Centre), point("start", e.A), point("end", e.B),
 		}
 	case *Outline:
-		return []member{point("start", e.Start())}
+		out := []member{point("start", e.Start())}
+		if e.plainCorners() {
+			out = append(out, dim("area", unit.AreaDim, func() *solve.Expr { return s.Area(e) }), length("perimeter", func() *solve.Expr { return s.Perimeter(e) }))
+		}
+		return out
 	}
 	return nil
 }
@@ -70,7 +83,7 @@ func (s *Sketch) Members(e Entity) []string {
 func (s *Sketch) Member(e Entity, name string) (Measure, bool) {
 	for _, m := range s.members(e) {
 		if m.name == name {
-			return m.Measure, true
+			return m.of(), true
 		}
 	}
 	return Measure{}, false
@@ -99,6 +112,17 @@ var Functions = []*Function{
 				return nil, fmt.Errorf("`distance` takes two things, here are %d", len(args))
 			}
 			return s.Distance(args[0], args[1])
+		},
+	},
+	{
+		Name: "gap", Dim: unit.Length,
+		Doc:     "the free way between the edges of a circle or an arc and a point, a line, or another circle or arc; negative where they overlap",
+		Example: "gap(bore, floor) = 2mm",
+		Apply: func(s *Sketch, args []Entity) (*solve.Expr, error) {
+			if len(args) != 2 {
+				return nil, fmt.Errorf("`gap` takes two things, here are %d", len(args))
+			}
+			return s.Gap(args[0], args[1])
 		},
 	},
 	{
