@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"perch/compile/geom"
+	"perch/compile/solve"
 	"perch/lang/diag"
 )
 
@@ -85,6 +86,18 @@ var degenerate = []struct {
 		draw: "a(0, 0), b(9, 1)", hold: "a at (0, 0); ab horizontal; distance a b = 8; distance a b = 8",
 		say:    []string{"idle: distance a b = 8 <- distance a b = 8"},
 		places: map[string]geom.Vec2{"b": {X: 8}}},
+	{name: "a start on the line between two pins goes to its left", // 3-4-5
+		draw: "a(0, 0), b(6, 0), c(3, 0)", hold: "a at (0, 0); b at (6, 0); distance a c = 5; distance b c = 5",
+		say:    []string{"`c` could lie on either side of the line from `a` to `b`"},
+		places: map[string]geom.Vec2{"c": {X: 3, Y: 4}}},
+	{name: "one circle inside another of its size",
+		draw: "o(0, 0), p(0, 0); circle k at o r~5, circle m at p r~5", hold: "o at (0, 0); k radius 5; m radius 5; k contains m, tangent inside",
+		say: []string{"`m` and `k` lie on each other: circles of one size touch nowhere in particular"}},
+	{name: "the three heights of a triangle meet", // Euclid; Archimedes, Book of Lemmas 5
+		draw:   "a(0, 0), b(90, 0), c(30, 70), p(60, 40), q(20, 50), r(31, 1), h(30, 25)",
+		hold:   "a at (0, 0); b at (90, 0); c at (30, 70); p on line bc; ap perpendicular to bc; q on line ca; bq perpendicular to ca; r on line ab; cr perpendicular to ab; h on line ap; h on line bq; h on line cr",
+		say:    []string{"idle: h on line cr <- ap perpendicular to bc, bq perpendicular to ca, cr perpendicular to ab, h on line ap, h on line bq"},
+		places: map[string]geom.Vec2{"h": {X: 30, Y: 180. / 7}}}, // 30 · 60 / 70
 	{name: "a bar on a pin",
 		draw: "a(0, 0), b(9, 0)", hold: "a at (0, 0); distance a b = 8",
 		say:    []string{"free 1: `b` can turn about `a`"},
@@ -131,6 +144,70 @@ func TestDegenerate(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestWeak: a long band of triangles given by its sides alone is pinned, but
+// only just; a triangle is plainly.
+func TestWeak(t *testing.T) {
+	for n, want := range map[int]string{3: "", 1500: "the sketch `band` is pinned, but only just"} {
+		s := New("band", nowhere)
+		p := []*Point{s.pin(0, 0)}
+		apart := func(a, b *Point) {
+			d := s.StartOf(b).Sub(s.StartOf(a)).Len()
+			s.Equation(distance(a, b), solve.Const(d), LengthOf, nowhere)
+		}
+		for i := 1; i < n; i++ {
+			q := s.FreePoint("", geom.Vec2{X: 5 * float64(i), Y: 8 * float64(i%2)}, nowhere)
+			if i == 1 {
+				s.Equation(q.Y, mm(8), LengthOf, nowhere)
+			}
+			for _, k := range p[max(0, i-2):] {
+				apart(k, q)
+			}
+			p = append(p, q)
+		}
+		_, list, err := s.Solve(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := ""
+		for _, d := range list {
+			got += d.Message
+		}
+		if got != want {
+			t.Errorf("%d corners: %q, want %q", n, got, want)
+		}
+	}
+}
+
+// TestSides: a circle that has no room on the side as drawn, and a pair that
+// changes sides of its mirror, are told.
+func TestSides(t *testing.T) {
+	s := New("s", nowhere)
+	l := s.NewLine("l", s.pin(0, 0), s.pin(10, 0), nowhere)
+	q := s.FreePoint("q", geom.Vec2{X: 4, Y: 5}, nowhere)
+	k := s.CircleOf("k", q, mm(2), nowhere)
+	if err := s.Relate("tangent", Sentence{Subjects: []Entity{k}, Objects: []Entity{l}}); err != nil {
+		t.Fatal(err)
+	}
+	s.Equation(distance(q, s.pin(4, -5)), mm(3), LengthOf, nowhere)
+	v, list, err := s.Solve(context.Background())
+	if err != nil || v == nil || len(list) == 0 || list[0].Message != "the circle `k` touches the line `l` on the other side than drawn" {
+		t.Fatalf("%v %v", list, err)
+	}
+	if p := v.Place(q); math.Abs(p.Y+2) > 1e-9 {
+		t.Errorf("centre at %v", p)
+	}
+	s = New("s", nowhere)
+	a, b := s.FreePoint("a", geom.Vec2{X: 3, Y: 2}, nowhere), s.FreePoint("b", geom.Vec2{X: -2, Y: 2}, nowhere)
+	if err := s.Relate("mirrors", Sentence{Subjects: []Entity{a}, Objects: []Entity{b}, Axis: "x", About: solve.Const(0)}); err != nil {
+		t.Fatal(err)
+	}
+	s.Equation(a.X, mm(-4), LengthOf, nowhere)
+	s.Equation(a.Y, mm(1), LengthOf, nowhere)
+	if v, list, err = s.Solve(context.Background()); err != nil || v == nil || len(list) != 1 || list[0].Message != "`a` and `b` have changed sides of the mirror" {
+		t.Errorf("%v %v", list, err)
 	}
 }
 

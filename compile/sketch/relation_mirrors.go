@@ -49,6 +49,16 @@ func (s *Sketch) mirror(a, b Entity, r *Sentence) error {
 
 func (s *Sketch) mirrorPoints(a, b *Point, r *Sentence) {
 	two := solve.Const(2)
+	m := mirrored{a: a, b: b, at: r.At}
+	switch {
+	case r.AboutLine != nil:
+		m.side = r.AboutLine.offset(a)
+	case r.Axis == "x":
+		m.side = solve.Sub(a.X, r.About)
+	default:
+		m.side = solve.Sub(a.Y, r.About)
+	}
+	s.mirrored = append(s.mirrored, m)
 	switch {
 	case r.AboutLine != nil:
 		l := r.AboutLine

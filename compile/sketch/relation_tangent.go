@@ -66,6 +66,7 @@ func (s *Sketch) touch(a, b Entity, mode string) error {
 		}
 	}
 	if mode == "inside" { // a inside b, as written
+		s.nested = append(s.nested, nested{a, b, s.statements[s.current].at})
 		s.equate(solve.Sub(d, diff), 1)
 	} else {
 		s.equate(solve.Sub(d, sum), 1)
@@ -89,7 +90,7 @@ func (s *Sketch) touchLine(round Entity, l *Line) error {
 			}
 		}
 	}
-	s.equate(solve.Sub(s.positive(l.offset(c)), r), 1)
+	s.equate(solve.Sub(s.sided(l.offset(c), round, l), r), 1)
 	return nil
 }
 

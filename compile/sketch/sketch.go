@@ -38,7 +38,10 @@ type Sketch struct {
 	apart      map[*solve.Expr][2]*Point
 	gauges     map[*solve.Expr]gauge // what can be shown as a dimension
 	givens     []given               // what is
-	usual      float64               // typical length, of the first usualOf lines and circles
+	turnable   []turnable
+	mirrored   []mirrored
+	nested     []nested
+	usual      float64 // typical length, of the first usualOf lines and circles
 	usualOf    int
 }
 

@@ -25,6 +25,8 @@ const (
 	CodeOpen      diag.Code = "outline-open"     // an outline that does not close
 	CodeHollow    diag.Code = "outline-flat"     // an outline that goes round nothing
 	CodeBackward  diag.Code = "outline-backward" // a line that goes against its direction
+	CodeSide      diag.Code = "sketch-side"      // a side that is not as drawn, or not drawn
+	CodeWeak      diag.Code = "sketch-weak"      // small errors grow large
 )
 
 // Solved is a sketch with its numbers.
@@ -50,12 +52,18 @@ func (v *Solved) Place(p *Point) geom.Vec2 {
 // sketch stands in the list, in which case Solved is nil if there is an
 // Error among it.
 func (s *Sketch) Solve(ctx context.Context) (*Solved, diag.List, error) {
+	astride := s.astride()
 	r, err := s.sys.Solve(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
-	v := &Solved{sketch: s, Result: r}
 	var list diag.List
+	if !r.Solved {
+		if r, err = s.otherSide(ctx, r, &list); err != nil {
+			return nil, nil, err
+		}
+	}
+	v := &Solved{sketch: s, Result: r}
 	for _, c := range r.Conflicts {
 		list.Add(s.conflict(c))
 	}
@@ -70,6 +78,11 @@ func (s *Sketch) Solve(ctx context.Context) (*Solved, diag.List, error) {
 		return nil, list, nil
 	}
 	v.inequalities(&list)
+	if v.coinciding(&list) {
+		return nil, list, nil
+	}
+	v.sides(astride, &list)
+	v.weak(&list)
 	list.Add(v.redundant()...)
 	if d, free := v.free(); free {
 		list.Add(d)
@@ -116,6 +129,9 @@ func (s *Sketch) missOf(c solve.Conflict) (words string, small bool) {
 	const prefix = "the closest they come is a miss of "
 	if c.Undefined {
 		return "it has no value where the others hold", false
+	}
+	if c.Miss < 1e-7 {
+		return "they ask for opposite sides or directions: they meet only where something shrinks to nothing", false
 	}
 	if arm := s.statements[c.Latest].arm; arm > 0 {
 		deg := c.Miss / arm * 180 / math.Pi
@@ -169,14 +185,28 @@ func (v *Solved) sizes(list *diag.List) {
 	}
 	for _, c := range s.circles {
 		if r := v.Value(c.R); !(r > 1e-7) || math.IsInf(r, 0) {
-			bad(c, fmt.Sprintf("has a radius of %s", millimetres(r)))
+			v.noRadius(list, c, r)
 		}
 	}
 	for _, a := range s.arcs {
 		if r := v.Value(a.R); !(r > 1e-7) || math.IsInf(r, 0) {
-			bad(a, fmt.Sprintf("has a radius of %s", millimetres(r)))
+			v.noRadius(list, a, r)
 		}
 	}
+}
+
+// noRadius tells of a circle or an arc that could only be drawn with a radius
+// of nothing or less.
+func (v *Solved) noRadius(list *diag.List, e Entity, r float64) {
+	d := diag.Diagnostic{Code: CodeFlat, Severity: diag.Error, At: e.Where(),
+		Message: fmt.Sprintf("%s would have no size: its radius comes out as %s", known(e), millimetres(r)),
+		Notes:   []string{diag.Do("check the dimensions that set it; a radius is more than nothing")}}
+	for _, g := range v.sketch.givens { // the equation that sets it, where there is one
+		if g.left != nil && (g.left == radiusOf(e) || g.right == radiusOf(e)) {
+			d.Labels = append(d.Labels, diag.Label{At: g.at, Text: "this sets it"})
+		}
+	}
+	list.Add(d)
 }
 
 // known names an entity with what it is: "the line `floor`", "this line".
@@ -219,9 +249,23 @@ func (v *Solved) inequalities(list *diag.List) {
 		if !ok {
 			list.Add(diag.Diagnostic{Code: CodeCheck, Severity: diag.Error, At: c.at,
 				Message: fmt.Sprintf("this does not hold once the sketch is solved: %s %s %s", unit.Format(l, c.dim), c.op, unit.Format(r, c.dim)),
-				Notes:   []string{diag.Do("change the dimensions that set it, or the limit")}})
+				Notes:   []string{diag.Why(c.excess(l, r)), diag.Do("change the dimensions that set it, or the limit")}})
 		}
 	}
+}
+
+// excess words by how much an inequality does not hold.
+func (c *inequality) excess(l, r float64) string {
+	d := unit.Format(math.Abs(l-r), c.dim)
+	switch {
+	case c.op == "!=":
+		return "the two are equal"
+	case l == r:
+		return "the two are equal, and the limit itself does not count"
+	case l < r:
+		return d + " too little"
+	}
+	return d + " too much"
 }
 
 // Boundary returns the exact boundary of a circle or an outline, with its

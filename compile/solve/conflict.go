@@ -52,6 +52,9 @@ func (p *part) conflict(ctx context.Context, m *model, x []float64) (set []int, 
 			set = d
 		}
 	}
+	if len(set) < len(m.eqs) && len(m.eqs) <= leanest && !p.refuted(ctx, set) {
+		set = slices.Clone(m.eqs) // stuck for another reason than what misses
+	}
 	set = p.lean(ctx, set)
 	// Let that one go without which the rest holds, the latest such.
 	few := min(8, max(1, 2400/len(p.x0))) // large drawings are searched less
@@ -71,10 +74,12 @@ func (m *model) without(e int) *model {
 	return newModel(m.part, slices.DeleteFunc(slices.Clone(m.eqs), func(f int) bool { return e == f }))
 }
 
+// leanest is the number of equations up to which each is left out in turn.
+const leanest = 24
+
 // lean drops from a conflict what it does without, latest first.
 func (p *part) lean(ctx context.Context, set []int) []int {
-	const most = 24 // equations; the search grows with their square
-	if len(set) <= most {
+	if len(set) <= leanest {
 		for i := len(set) - 1; i >= 0 && len(set) > 1; i-- {
 			less := slices.Delete(slices.Clone(set), i, i+1)
 			if p.refuted(ctx, less) {

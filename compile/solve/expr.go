@@ -31,12 +31,13 @@ const (
 	opSign
 	opWrap
 	opStart
+	opSwitch
 )
 
 var opNames = [...]string{
 	opConst: "const", opVar: "var", opAdd: "+", opSub: "-", opMul: "*", opDiv: "/", opNeg: "neg", opPow: "pow",
 	opSqrt: "sqrt", opSin: "sin", opCos: "cos", opTan: "tan", opAsin: "asin", opAcos: "acos", opAtan2: "atan2",
-	opHypot: "hypot", opAbs: "abs", opMin: "min", opMax: "max", opSign: "sign", opWrap: "wrap", opStart: "start",
+	opHypot: "hypot", opAbs: "abs", opMin: "min", opMax: "max", opSign: "sign", opWrap: "wrap", opStart: "start", opSwitch: "switch",
 }
 
 // binary reports whether the operation has two operands.
@@ -70,6 +71,13 @@ func Const(c float64) *Expr {
 	}
 	return &Expr{op: opConst, c: c}
 }
+
+// Switch returns a constant that Set can change between two solutions, as the
+// side of a line on which something lies. It is never folded into others.
+func Switch(c float64) *Expr { return &Expr{op: opSwitch, c: c} }
+
+// Set changes a Switch.
+func (e *Expr) Set(c float64) { e.c = c }
 
 // Constant returns the value of an expression without variables.
 func (e *Expr) Constant() (float64, bool) { return e.c, e.op == opConst }
@@ -275,7 +283,7 @@ func apply(o op, a, b, c float64) float64 {
 // are those that AtStart refers to. Shared parts are worked out once.
 func (e *Expr) Eval(values, starts []float64) float64 {
 	switch e.op {
-	case opConst:
+	case opConst, opSwitch:
 		return e.c
 	case opVar:
 		return values[e.v]
@@ -293,7 +301,7 @@ type evaluation struct {
 
 func (v *evaluation) of(e *Expr) float64 {
 	switch e.op {
-	case opConst:
+	case opConst, opSwitch:
 		return e.c
 	case opVar:
 		return v.values[e.v]
@@ -367,7 +375,7 @@ func (e *Expr) write(b *strings.Builder) {
 	switch {
 	case b.Len() > 400:
 		b.WriteString("…")
-	case e.op == opConst:
+	case e.op == opConst, e.op == opSwitch:
 		fmt.Fprintf(b, "%g", e.c)
 	case e.op == opVar:
 		fmt.Fprintf(b, "v%d", e.v)

@@ -116,6 +116,10 @@ type Result struct {
 	// Limits are motions that exist to first order only: the shape stands at
 	// the limit of what is possible, such as a triangle lying flat.
 	Limits []Motion
+	// Weakest is about how little the equations resist the motion that they
+	// resist least, in mm of miss for 1 mm: the least singular value of the
+	// Jacobian, over the parts without freedom. 0 where there are none.
+	Weakest float64
 	// Redundant lists the origins that add nothing.
 	Redundant []Dependency
 	// Conflicts lists the smallest sets of origins that cannot hold together.

@@ -150,6 +150,11 @@ func (p *part) solve(r *Result) {
 		rank.idle = m.needless(ctx, x, rank.idle, limits)
 	}
 	p.keep(r, x)
+	if rank.dof == 0 && len(limits) == 0 {
+		if w := m.weakest(x); r.Weakest == 0 || w < r.Weakest {
+			r.Weakest = w
+		}
+	}
 	r.DOF += rank.dof - len(limits)
 	for _, z := range echelon(kept) {
 		r.Freedoms = append(r.Freedoms, p.motion(z))
@@ -158,6 +163,30 @@ func (p *part) solve(r *Result) {
 		r.Limits = append(r.Limits, p.motion(z))
 	}
 	r.Redundant = append(r.Redundant, m.redundant(ctx, rank)...)
+}
+
+// weakest returns the least singular value of J at x by inverse iteration.
+func (m *model) weakest(x []float64) float64 {
+	m.eval(x)
+	m.fac.load(m.rows)
+	m.fac.decompose(1e-15)
+	z := make([]float64, len(x))
+	for i := range z {
+		z[i] = hashed(7, i)
+	}
+	grown := 0.0
+	for range 4 {
+		l := norm(z)
+		for i := range z {
+			z[i] /= l
+		}
+		m.fac.solve(z)
+		grown = norm(z)
+	}
+	if !finite(grown) || grown == 0 {
+		return 0
+	}
+	return 1 / math.Sqrt(grown)
 }
 
 // keep enters the values of the part in r.

@@ -94,7 +94,7 @@ func (t *tape) value(x []float64) float64 {
 	for i := range t.steps {
 		s := &t.steps[i]
 		switch s.e.op {
-		case opConst:
+		case opConst, opSwitch:
 			t.val[i] = s.e.c
 			continue
 		case opVar:

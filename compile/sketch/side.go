@@ -1,0 +1,179 @@
+package sketch
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"perch/compile/geom"
+	"perch/compile/solve"
+	"perch/lang/diag"
+	"perch/lang/source"
+)
+
+// This file keeps sides: the side of a line on which a circle touches it, the
+// side of a mirror, the side on which a point lies of a line between two
+// others. Each is as drawn; where it cannot be, or is not drawn, it is said.
+
+// turnable is the side of a tangent, which can be changed if need be.
+type turnable struct {
+	side      *solve.Expr // 1 or -1
+	statement int
+	round     Entity
+	line      *Line
+}
+
+// sided returns an offset with the sign it has at the start.
+func (s *Sketch) sided(offset *solve.Expr, round Entity, l *Line) *solve.Expr {
+	if _, known := offset.Constant(); known {
+		return s.positive(offset)
+	}
+	side := solve.Switch(1)
+	if s.start(offset) < 0 {
+		side.Set(-1)
+	}
+	s.turnable = append(s.turnable, turnable{side, s.current, round, l})
+	return solve.Mul(side, offset)
+}
+
+// otherSide tries, one after the other, whether a conflict goes when a circle
+// of it touches its line on the other side. It returns the first result that
+// does, with a warning, or the given one.
+func (s *Sketch) otherSide(ctx context.Context, r *solve.Result, list *diag.List) (*solve.Result, error) {
+	for _, c := range r.Conflicts {
+		for _, o := range c.Origins {
+			for _, t := range s.turnable {
+				if t.statement != o {
+					continue
+				}
+				was := s.start(t.side)
+				t.side.Set(-was)
+				again, err := s.sys.Solve(ctx)
+				if err != nil {
+					return nil, err
+				}
+				if again.Solved {
+					list.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: s.statements[o].at,
+						Message: fmt.Sprintf("%s touches %s on the other side than drawn", known(t.round), known(t.line)),
+						Notes: []string{
+							diag.Why("on the side as drawn the other lines leave no room for it"),
+							diag.Do("draw it on that side: change the place where its centre starts, or correct a dimension"),
+						}})
+					return again, nil
+				}
+				t.side.Set(was)
+			}
+		}
+	}
+	return r, nil
+}
+
+// mirrored is a pair of points with the side of the mirror of the first.
+type mirrored struct {
+	a, b *Point
+	side *solve.Expr
+	at   source.Span
+}
+
+// nested is a circle that touches another from inside.
+type nested struct {
+	in, round Entity
+	at        source.Span
+}
+
+// coinciding finds circles that were to touch from inside and lie on each
+// other instead: there is no point of contact and no direction to it.
+func (v *Solved) coinciding(list *diag.List) (found bool) {
+	for _, n := range v.sketch.nested {
+		if v.Place(centreOf(n.in)).Sub(v.Place(centreOf(n.round))).Len() > 1e-7 {
+			continue
+		}
+		found = true
+		list.Add(diag.Diagnostic{Code: CodeFlat, Severity: diag.Error, At: n.at,
+			Message: fmt.Sprintf("%s and %s lie on each other: circles of one size touch nowhere in particular", nameOf(n.in), nameOf(n.round)),
+			Notes: []string{
+				diag.Why("their centres coincide, so that no direction leads from one to the other"),
+				diag.Do("give them different radii, or write `concentric`"),
+			}})
+	}
+	return found
+}
+
+// astride lists the free points that start on the line between two fixed
+// points to which they keep given distances, and moves each a little to the
+// left of the way from the first to the second: the rule for a side that the
+// drawing does not tell.
+func (s *Sketch) astride() []astride {
+	var out []astride
+	to := map[*Point]*Point{} // looked up only
+	for _, k := range s.spans {
+		for _, p := range [][2]*Point{{k[0], k[1]}, {k[1], k[0]}} {
+			free, held := p[0], p[1]
+			if free.vx < 0 || held.vx >= 0 {
+				continue
+			}
+			first := to[free]
+			if first == nil {
+				to[free] = held
+				continue
+			}
+			a, b, c := s.StartOf(first), s.StartOf(held), s.StartOf(free)
+			u := b.Sub(a)
+			if u.Len() < 1e-9 || math.Abs(u.Cross(c.Sub(a))) > 1e-9*u.Dot(u) {
+				continue
+			}
+			out = append(out, astride{free, first, held})
+			s.Near(free, c.Add(geom.Vec2{X: -u.Y, Y: u.X}.Scale(1e-3)))
+		}
+	}
+	return out
+}
+
+type astride struct{ p, a, b *Point }
+
+// sides warns of sides that are not as drawn or were not drawn.
+func (v *Solved) sides(list []astride, faults *diag.List) {
+	for _, k := range list {
+		a, b, p := v.Place(k.a), v.Place(k.b), v.Place(k.p)
+		u := b.Sub(a)
+		if math.Abs(u.Cross(p.Sub(a))) < 1e-6*u.Dot(u) {
+			continue
+		}
+		faults.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: k.p.at,
+			Message: fmt.Sprintf("%s could lie on either side of the line from %s to %s", nameOf(k.p), nameOf(k.a), nameOf(k.b)),
+			Notes: []string{
+				diag.Why("it starts on that line; the left side was taken"),
+				diag.Do("let it start a little to the side where it belongs"),
+			}})
+	}
+	s := v.sketch
+	for _, m := range s.mirrored {
+		before, after := s.start(m.side), v.Value(m.side)
+		far := 1e-6 * (1 + math.Abs(before))
+		if before*after >= 0 || math.Abs(before) < far || math.Abs(after) < far {
+			continue
+		}
+		faults.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: m.at,
+			Message: fmt.Sprintf("%s and %s have changed sides of the mirror", nameOf(m.a), nameOf(m.b)),
+			Notes: []string{
+				diag.Why("they were drawn the other way round, and the other lines put them so"),
+				diag.Do("change the places where they start, or correct a dimension"),
+			}})
+	}
+}
+
+// weak remarks on a drawing in which a small error of one dimension moves
+// something far: 1e-5 mm of miss over 1 mm of motion, and less.
+func (v *Solved) weak(list *diag.List) {
+	const least = 1e-5
+	w := v.Result.Weakest
+	if w <= 0 || w >= least {
+		return
+	}
+	list.Add(diag.Diagnostic{Code: CodeWeak, Severity: diag.Info, At: v.sketch.At,
+		Message: fmt.Sprintf("the sketch `%s` is pinned, but only just", v.sketch.Name),
+		Notes: []string{
+			diag.Why(fmt.Sprintf("a dimension that is off by 0.001 mm can move something by %.2g mm", 0.001/w)),
+			diag.Do("dimension from one place, or add a dimension across"),
+		}})
+}
