@@ -12,6 +12,11 @@ import (
 	"perch/lang/diag"
 )
 
+// Five circles in the ring between two others; the last contact closes it.
+const ring = "o(0, 0), i(13.3089, 0), c1(-23, 0), c2(9, 30), c3(35, 12), c4(35, -14), c5(9, -32); circle ko at o r~50, circle ki at i r~12, circle k1 at c1 r~24, circle k2 at c2 r~18, circle k3 at c3 r~12, circle k4 at c4 r~12, circle k5 at c5 r~18"
+
+const ringHolds = "ko radius 50; ki radius 12; ko contains k1, tangent inside; ki, k1 tangent outside; ko contains k2, tangent inside; ki, k2 tangent outside; k1, k2 tangent outside; ko contains k3, tangent inside; ki, k3 tangent outside; k2, k3 tangent outside; ko contains k4, tangent inside; ki, k4 tangent outside; k3, k4 tangent outside; ko contains k5, tangent inside; ki, k5 tangent outside; k4, k5 tangent outside"
+
 // degenerate cases: what a drawing that has too much, too little or barely
 // enough must be told. What follows from what is elementary geometry; the
 // theorems are named.
@@ -98,6 +103,26 @@ var degenerate = []struct {
 		hold:   "a at (0, 0); b at (90, 0); c at (30, 70); p on line bc; ap perpendicular to bc; q on line ca; bq perpendicular to ca; r on line ab; cr perpendicular to ab; h on line ap; h on line bq; h on line cr",
 		say:    []string{"idle: h on line cr <- ap perpendicular to bc, bq perpendicular to ca, cr perpendicular to ab, h on line ap, h on line bq"},
 		places: map[string]geom.Vec2{"h": {X: 30, Y: 180. / 7}}}, // 30 · 60 / 70
+	{name: "a chain that closes", // Steiner's porism, MathWorld "Steiner's Porism"
+		draw: ring, hold: "o at (0, 0); i at (13.308880193277, 0); " + ringHolds + "; k5, k1 tangent outside",
+		say: []string{
+			"idle: k5, k1 tangent outside <- " + strings.ReplaceAll(ringHolds, "; ", ", "),
+			"free 1: `c1` can move slantwise, and `c2`, `c3`, `c4`, `c5` with it"}},
+	{name: "a chain that does not close", // no smaller set clashes
+		draw: ring, hold: "o at (0, 0); i at (13.808880193277, 0); " + ringHolds + "; k5, k1 tangent outside",
+		say: []string{"clash: k5, k1 tangent outside <- " + strings.ReplaceAll(ringHolds, "; ", ", ") + ": 0.6687 mm"}},
+	{name: "a quadrilateral between two circles closes", // Poncelet; Fuss 1797 for the offset
+		draw: "o(0, 0), i(16.367896851057, 0), a(44, 21), b(-17, 48), c(-10, -50), d(45, -18); circle ko at o r~50, circle ki at i r~30",
+		hold: "o at (0, 0); i at (16.367896851057, 0); ko radius 50; ki radius 30; a on ko; b on ko; c on ko; d on ko; line ab tangent to ki; line bc tangent to ki; line cd tangent to ki; line da tangent to ki",
+		say: []string{
+			"idle: line da tangent to ki <- ko radius 50, ki radius 30, a on ko, b on ko, c on ko, d on ko, line ab tangent to ki, line bc tangent to ki, line cd tangent to ki",
+			"free 1: `b` can move slantwise, and `a`, `c`, `d` with it"}},
+	{name: "nine points of Pappus", // Pappus, Collection VII
+		draw: "a(0, 0), b(30, 1), c(70, 0), d(0, 50), e(35, 52), f(80, 49), x(17, 25), y(42, 27), z(54, 24)",
+		hold: "b on line ac; e on line df; x on line ae; x on line bd; y on line af; y on line cd; z on line bf; z on line ce; z on line xy",
+		say: []string{
+			"idle: z on line xy <- b on line ac, e on line df, x on line ae, x on line bd, y on line af, y on line cd, z on line bf, z on line ce",
+			"free 10: `a`, `b`, `c`, `d`, `e`, `f`, `x`, `y` and 1 more can slide together sideways | `a`, `b`, `c`, `d`, `e`, `f`, `x`, `y` and 1 more can slide together up and down | `a`, `b`, `c`, `d`, `e`, `f`, `x`, `y` and 1 more can turn together | `c` can move slantwise, and `y`, `z` with it | `f` can move slantwise, and `y`, `z` with it | `a` can move sideways, and `c`, `x`, `y`, `z` with it | `c` can move up and down, and `a`, `x`, `y`, `z` with it | `b` can move sideways, and `c`, `x`, `y`, `z` with it | `c` can move up and down, and `b`, `x`, `y`, `z` with it | `d` can move sideways, and `f`, `x`, `y`, `z` with it"}},
 	{name: "a bar on a pin",
 		draw: "a(0, 0), b(9, 0)", hold: "a at (0, 0); distance a b = 8",
 		say:    []string{"free 1: `b` can turn about `a`"},

@@ -314,7 +314,7 @@ func nameList(ps []*Point) string {
 	case len(n) == 0:
 		return fmt.Sprintf("%d corners", nameless)
 	case nameless > 0:
-		return fmt.Sprintf("%s and %d more corners", strings.Join(n, ", "), nameless)
+		return fmt.Sprintf("%s and %d more", strings.Join(n, ", "), nameless)
 	case len(n) == 1:
 		return n[0]
 	}
