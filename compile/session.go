@@ -83,6 +83,16 @@ type Result struct {
 	// Files are the files that were read or looked for, sorted by path. A
 	// later change of one of them may change the result.
 	Files []File
+	// Texts are what the result was made from, each after those it uses, and
+	// the workshop last.
+	Texts []Text
+}
+
+// Text is the text of a file as it was read.
+type Text struct {
+	Name    string // as messages print it
+	File    *source.File
+	Library bool // of the standard library
 }
 
 // File is a file that a build read or looked for.
@@ -213,6 +223,7 @@ func (s *Session) work(ctx context.Context, path string, o Options, then func(*l
 	}
 	l.bind()
 	for _, m := range l.order {
+		res.Texts = append(res.Texts, Text{m.shown, m.tree.Source, m.path == ""})
 		m.diags.Sort()
 		res.Diags.Add(m.diags...)
 	}

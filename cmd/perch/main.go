@@ -40,6 +40,7 @@ type commands struct {
 	Workshop  workshopCommand  `cmd:"" help:"Print the workshop in force: printer, materials, fits, and where each value comes from."`
 	Picture   pictureCommand   `cmd:"" help:"Draw the parts as PNG pictures."`
 	Draw      drawCommand      `cmd:"" help:"Draw the parts on paper, with dimensions, as PDF or SVG."`
+	Report    reportCommand    `cmd:"" help:"Write all that is known of each part as one page, to keep beside the print."`
 	Trial     trialCommand     `cmd:"" help:"Write a thin slice of each part, to print before the whole."`
 	Template  templateCommand  `cmd:"" help:"Draw the seats of the parts in true size, to cut out and hold against the tube."`
 	Plate     plateCommand     `cmd:"" help:"Arrange copies of the parts on the bed and write them as one 3MF file."`

@@ -32,11 +32,11 @@ type Page struct {
 	Checks      []Check     `json:"checks"`
 	Assumptions []string    `json:"assumptions"`
 	Cautions    []string    `json:"cautions"`
-	Settings    []string    `json:"settings"`
+	Settings    []string    `json:"settings,omitempty"`
 	Sources     []Source    `json:"sources"`
 	Pictures    []Picture   `json:"-"`
 	Drawings    []Drawing   `json:"-"`
-	Remarks     []string    `json:"remarks"`
+	Remarks     []string    `json:"remarks,omitempty"`
 	Data        template.JS `json:"-"` // filled by Write
 }
 
@@ -124,5 +124,6 @@ func (p Page) WriteHTML(w io.Writer) error {
 func (p Page) WriteJSON(w io.Writer) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
 	return e.Encode(p)
 }
