@@ -105,7 +105,13 @@ func (k *watcher) build(ctx context.Context, file string, settled func() bool) m
 	}
 	saved := savedAt(file)
 	began := time.Now()
+	slow := time.AfterFunc(busyAfter, func() {
+		if k.view != nil {
+			k.view.Busy(file, saved)
+		}
+	})
 	j := k.run(ctx, file, k.opts)
+	slow.Stop()
 	took := time.Since(began)
 	if ctx.Err() != nil || !settled() {
 		return nil
@@ -176,6 +182,9 @@ func (k *watcher) shown(j *job, saved time.Time, took time.Duration) view.Build 
 		Tolerance: tolerance, Whole: j.writable(), Changes: j.changes,
 	}
 }
+
+// busyAfter is how long a build may take before the page says that it runs.
+const busyAfter = 300 * time.Millisecond
 
 // rest is how long the sizes that nobody looks at wait, so that they do not
 // take the time of the picture that somebody waits for.

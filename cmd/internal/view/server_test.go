@@ -300,6 +300,12 @@ func TestStates(t *testing.T) {
 	}
 	get(t, s, "blob/"+first.Parts[0].Mesh) // a page may still be asking for it
 
+	s.Busy("block.perch", time.UnixMilli(1000))
+	s.Busy("block.perch", time.UnixMilli(2000))
+	if busy := f.until("the build that takes long", func(d document) bool { return d.State.Designs[0].Building }); busy.State.Seq != s.seq {
+		t.Error("the text that is shown counts as being built")
+	}
+
 	// A fault keeps the parts.
 	text := source.New("block.perch", "part block {\n\tbad\n}\n")
 	s.Show(ctx, Build{File: "block.perch", Saved: time.UnixMilli(3000), Result: &compile.Result{Diags: diag.List{{

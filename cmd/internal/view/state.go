@@ -44,10 +44,11 @@ type Build struct {
 // design is a part file on show.
 type design struct {
 	File     string     `json:"file"`
-	Saved    int64      `json:"saved"` // of the newest text, Unix ms, 0 when missing
-	Shown    int64      `json:"shown"` // of the text whose parts are shown
-	Took     float64    `json:"took"`  // ms
-	Whole    bool       `json:"whole"` // what is shown is the newest text
+	Saved    int64      `json:"saved"`    // of the newest text, Unix ms, 0 when missing
+	Shown    int64      `json:"shown"`    // of the text whose parts are shown
+	Took     float64    `json:"took"`     // ms
+	Whole    bool       `json:"whole"`    // what is shown is the newest text
+	Building bool       `json:"building"` // a newer text is being built, and that takes a while
 	Trouble  string     `json:"trouble,omitempty"`
 	Messages []message  `json:"messages"`
 	Changes  []string   `json:"changes"`
@@ -245,6 +246,18 @@ func (s *Server) More(ctx context.Context, b Build, last bool) {
 
 func (m message) same(o message) bool {
 	return m.Code == o.Code && m.Text == o.Text && slices.Equal(m.Spots, o.Spots)
+}
+
+// Busy tells that the build of a text takes a while; Show ends that.
+func (s *Server) Busy(file string, saved time.Time) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if i := slices.IndexFunc(s.designs, func(o *design) bool { return o.File == render.Clean(file) }); i >= 0 && s.designs[i].Saved < saved.UnixMilli() {
+		d := *s.designs[i] // states that were handed out do not change
+		d.Building = true
+		s.designs[i] = &d
+		s.renew()
+	}
 }
 
 // Drop takes a part file off show.

@@ -43,6 +43,7 @@ type bench struct {
 	dir string
 	out string // where the meshes go
 	ctx context.Context
+	end func() // of the watch
 
 	mu  sync.Mutex
 	log []string
@@ -62,12 +63,13 @@ func open(t testing.TB, dark bool, dir string, args ...string) *bench {
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
+	b.end = sync.OnceFunc(func() {
 		cmd.Process.Signal(os.Interrupt)
 		if err := cmd.Wait(); err != nil {
 			t.Errorf("perch watch ended with %v", err)
 		}
 	})
+	t.Cleanup(b.end)
 	lines := bufio.NewScanner(out)
 	url := ""
 	for url == "" && lines.Scan() {

@@ -197,6 +197,13 @@ func TestMeasure(t *testing.T) {
 	b.until("the distance is told", fmt.Sprintf(`document.getElementById("measured").innerText.replace(/\s+/g, " ").includes("distance %s")`, want))
 	b.picture("measure-1-corners")
 
+	// The far wall of the bore, seen over its near rim, and the face beside it.
+	b.click([3]float64{8 - 3*math.Sin(36*math.Pi/180), 3 * math.Cos(36*math.Pi/180), 8.8})
+	b.until("the bore is told", `document.getElementById("measured").innerText.replace(/\s+/g, " ").includes("bore radius 3.00 mm, diameter 6.00 mm")`)
+	b.click([3]float64{0, -10, 5})
+	b.until("the way from the face to the axis is told", `document.getElementById("measured").innerText.replace(/\s+/g, " ").includes("plane to axis 10.00 mm")`)
+	b.picture("measure-3-bore")
+
 	b.do(chromedp.KeyEvent("6")) // from the top
 	b.still()
 	b.click([3]float64{8, -3, 10})
@@ -229,6 +236,20 @@ func TestPlace(t *testing.T) {
 	}
 	b.picture("place-dark")
 	b.quiet()
+}
+
+// A page whose watch has ended says so and keeps what it shows.
+func TestEnded(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "block.perch"), []byte(block), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, false, dir, "block.perch")
+	b.end()
+	b.until("the end is told", `document.getElementById("age").innerText.includes("has ended")`)
+	if s := b.text("figures"); !strings.Contains(s, "40 × 20 × 10 mm") {
+		t.Errorf("the part is gone: %q", s)
+	}
 }
 
 // What of a sketch can still move is told and marked.

@@ -144,6 +144,7 @@ async function takeUp(state) {
   age();
   if (tree) drawing.show(sketch.name, tree);
   $("drawing").hidden = !tree;
+  for (const g of document.querySelectorAll(".ofpart")) g.inert = Boolean(tree);
   $("empty").hidden = Boolean(part || tree);
   if (stage.gl && slip) $("empty").textContent = "This size is being built.";
   $("scale").hidden = !part;
@@ -228,6 +229,7 @@ function age() {
       text = d.saved ? `${then}; that of ${span(now - d.saved)} has faults` : `${then}; the file is missing`;
     }
   }
+  if (d?.building) text += "; a newer text is being built";
   if (!shown.connected && shown.state) text = "perch watch has ended or cannot be reached; " + text;
   a.textContent = text;
   a.classList.toggle("behind", Boolean((d && !d.whole) || (!shown.connected && shown.state)));
@@ -236,10 +238,12 @@ setInterval(age, 1000);
 
 function notes() {
   const p = shown.part;
+  const dims = p ? `${["x", "y", "z"].map((_, i) => figures(p.max[i] - p.min[i], 5)).join(" × ")} mm` : "";
+  $("sheet").setAttribute("aria-label", p ? `${p.name} ${p.size}, ${dims}. Arrow keys turn it, question mark lists all keys.` : "Nothing to show yet.");
   for (const id of ["now", "judged", "taken"]) $(id).hidden = Boolean(shown.sketch);
   line($("figures"), p
     ? [
-        ["size", `${["x", "y", "z"].map((_, i) => figures(p.max[i] - p.min[i], 5)).join(" × ")} mm`],
+        ["size", dims],
         ["volume", volume(p.volume)],
         ["mass", `${figures(p.mass, 3)} g in ${p.material}${p.assumed ? " (assumed)" : ""}`],
       ]
@@ -589,6 +593,9 @@ sheet.addEventListener("wheel", (e) => {
   camera.nearer(Math.exp(-lines * (e.ctrlKey ? 0.01 : 0.0015)), e.offsetX, e.offsetY);
   redraw();
 }, { passive: false });
+// What was on the card is lost with it; a new page puts it there again.
+sheet.addEventListener("webglcontextlost", (e) => e.preventDefault());
+sheet.addEventListener("webglcontextrestored", () => location.reload());
 sheet.addEventListener("focus", redraw);
 sheet.addEventListener("blur", redraw);
 

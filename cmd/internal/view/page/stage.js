@@ -323,6 +323,7 @@ export class Stage {
       gl.depthMask(false);
       this.outline(part, axes.away, Boolean(scene.cut));
       lines(part.lines, shade.ink, 1, 1.5, cut, bias);
+      if (scene.cut) lines(this.rim(scene.part, part, scene.cut), shade.ink, 1, 1.5, [0, 0, 0, 1], 1.5 * bias);
     }
     gl.enable(gl.BLEND);
     gl.depthMask(false);
@@ -339,6 +340,30 @@ export class Stage {
     }
     gl.depthMask(true);
     gl.bindVertexArray(null);
+  }
+
+  // rim is the border of the cut face: where triangles pass through its plane.
+  // It is worked out again only when the cut or the part is another.
+  rim(id, m, cut) {
+    const key = id + cut.join();
+    if (this.rimKey === key) return this.rimLines;
+    const segments = crossing(m.shape, cut);
+    if (this.rimLines) {
+      this.gl.deleteVertexArray(this.rimLines.array);
+      for (const b of this.rimKept) this.gl.deleteBuffer(b);
+    }
+    this.rimKept = [];
+    this.rimKey = key;
+    this.rimLines = this.lines(segments.length / 6, this.rimKept);
+    const { room, curves } = this.rimLines;
+    for (let i = 0, n = 0; i < segments.length; i += 6) {
+      for (let corner = 0; corner < 4; corner++, n += 7) {
+        for (let k = 0; k < 6; k++) room[n + k] = segments[i + k];
+        curves[n + 6] = -1;
+      }
+    }
+    this.put(this.rimLines, segments.length / 6);
+    return this.rimLines;
   }
 
   // cutFace fills the plane of the cut where it passes through the part: there
@@ -369,6 +394,27 @@ export class Stage {
     gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
     gl.disable(gl.STENCIL_TEST);
   }
+}
+
+// crossing lists the segments in which a plane square to an axis meets the
+// triangles of a mesh.
+function crossing(m, cut) {
+  const axis = [0, 1, 2].find((i) => cut[i] !== 0), level = cut[3] * cut[axis];
+  const p = m.points, out = [];
+  for (let t = 0; t < m.index.length; t += 3) {
+    let found = 0;
+    const at = [];
+    for (let e = 0; e < 3; e++) {
+      const a = 3 * m.index[t + e], b = 3 * m.index[t + ((e + 1) % 3)];
+      const da = p[a + axis] - level, db = p[b + axis] - level;
+      if (da < 0 === db < 0) continue;
+      const k = da / (da - db);
+      for (let i = 0; i < 3; i++) at.push(p[a + i] + k * (p[b + i] - p[a + i]));
+      found++;
+    }
+    if (found === 2) out.push(...at);
+  }
+  return out;
 }
 
 // planeOver is the part of a plane square to an axis that covers a box.
