@@ -2,10 +2,12 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 
 	"perch/compile"
 	"perch/compile/output"
+	"perch/lang/diag/render"
 )
 
 // buildCommand writes a mesh file for every part.
@@ -56,6 +58,7 @@ func (b *buildCommand) Run(ctx context.Context, c *console) error {
 type checkCommand struct {
 	Files []string `arg:"" name:"file" help:"Part files."`
 	choice
+	Materials bool `help:"Compare what the parts could be printed in: mass, softening, strength."`
 }
 
 // Help implements kong.HelpProvider.
@@ -76,7 +79,19 @@ func (k *checkCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
-	return c.report(jobs, k.JSON)
+	if err := c.report(jobs, k.JSON); err != nil || k.JSON || !k.Materials {
+		return err
+	}
+	for _, j := range jobs {
+		if j.result == nil || j.result.Workshop == nil {
+			continue
+		}
+		for _, p := range j.result.Parts {
+			fmt.Fprintln(c.out, render.Clean(fullName(p)))
+			c.materials(p, j.result.Workshop)
+		}
+	}
+	return nil
 }
 
 // runAll builds every file in turn. It fails only when it is stopped; what is

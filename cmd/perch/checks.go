@@ -86,10 +86,15 @@ func valueOf(r check.Result) string {
 		return ""
 	}
 	s := r.Value.String()
-	if u := r.Expanded(); u > 0 {
-		s = fmt.Sprintf("%s +- %s (95 %%), at worst +- %s", s, check.Figure(u, r.Value), check.Figure(r.Worst(), r.Value))
+	u := r.Expanded()
+	if u == 0 {
+		return s
 	}
-	return s
+	open := fmt.Sprintf("+- %s (95 %%), at worst +- %s", check.Figure(u, r.Value), check.Figure(r.Worst(), r.Value))
+	if m, ok := r.Margin(); ok && len(r.Limit.U) > 0 { // the limit is unsure as well
+		return fmt.Sprintf("%s, margin %s %s", s, m, open)
+	}
+	return s + " " + open
 }
 
 // remarks are the lines below a check.

@@ -35,7 +35,7 @@ var Cautions = []Caution{
 		}},
 	{"heat", "This part may creep or soften in the sun or in a parked car.", nil, func(s Situation) bool {
 		soft := s.Part.Material.Softens
-		return soft.Known() && soft.X-parkedCar < keepBelow
+		return soft.Known() && soft.X-ParkedCar < KeepBelow
 	}},
 	{"power", "Not an enclosure for mains electricity. Low voltage only, with a fuse at the battery. For anything on the mains follow your local code and leave it to licensed practice.",
 		[]string{"battery", "batteries", "power", "charger", "supply"}, nil},
@@ -46,8 +46,8 @@ var Cautions = []Caution{
 // A car parked in the sun gets as hot inside, and a part should soften so much
 // later, degC and K: common practice.
 const (
-	parkedCar = 65
-	keepBelow = 15
+	ParkedCar = 65
+	KeepBelow = 15
 )
 
 // Situation is what tells where a part is used.

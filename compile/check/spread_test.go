@@ -127,6 +127,9 @@ func TestStandard(t *testing.T) {
 		"loose islands": check.Holds, "least time": check.Remark, "filament": check.Remark, "interference": check.Fails,
 	}
 	for _, got := range r.Parts[0].Standing {
+		if got.Asked == nil { // how it lies best
+			continue
+		}
 		if w := want[got.Asked.Name]; got.Status() != w {
 			t.Errorf("%s: %s, want %q", got.Text, got.Status(), w)
 		}

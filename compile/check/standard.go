@@ -44,6 +44,7 @@ func Standard(p *Finished, asked []Result) []Result {
 			out = append(out, s.ask(p))
 		}
 	}
+	out = append(out, p.lying())
 	if !isAsked(asked, &interferenceTo) {
 		for _, m := range p.Mates {
 			if r, ok := p.overlaps(m); ok {
