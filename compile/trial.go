@@ -118,7 +118,7 @@ func (t Trial) places(lo, hi, middle float64) []float64 {
 	const tries = 8
 	for k := 1; k <= tries; k++ {
 		share := float64(k) / tries
-		out = append(out, middle+share*(last-middle), middle-share*(middle-first))
+		out = append(out, middle+float64(share*(last-middle)), middle-float64(share*(middle-first)))
 	}
 	return out
 }

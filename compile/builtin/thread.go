@@ -59,7 +59,7 @@ var threadClauses = []Form{
 func printedM6(e float64) float64 {
 	h := 0.625 * math.Sqrt(3) / 2
 	core := 3 + e/2 - h
-	return math.Pi*core*core + 2*math.Pi*(core+h*(2./8+3./4)/(3*7./8))*h*7/16
+	return float64(math.Pi*core*core) + float64(2*math.Pi*(core+float64(h*(2./8+3./4)/(3*7./8)))*h*7/16)
 }
 
 var threadHead = Head{

@@ -51,7 +51,7 @@ func (s *Sheet) linear(a, b, u, away geom.Vec2, gap float64, text string) {
 		s.arrow(q, u.Scale(-1))
 	}
 	if w > long-1 { // beside the dimension, on its line
-		mid = q.Add(u.Scale(2*arrowLong + 1 + w/2))
+		mid = q.Add(u.Scale(float64(2*arrowLong) + 1 + w/2))
 		s.stroke(Thin, q, q.Add(u.Scale(2*arrowLong+2+w)))
 	}
 	s.along(mid, u, text)

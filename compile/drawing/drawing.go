@@ -122,5 +122,5 @@ func wide(text string, height float64) float64 {
 // turned returns v turned anticlockwise on paper, where y runs down.
 func turned(v geom.Vec2, degrees float64) geom.Vec2 {
 	s, c := geom.SinCos(degrees * math.Pi / 180)
-	return geom.Vec2{X: c*v.X + s*v.Y, Y: c*v.Y - s*v.X}
+	return geom.Vec2{X: float64(c*v.X) + float64(s*v.Y), Y: float64(c*v.Y) - float64(s*v.X)}
 }

@@ -122,7 +122,7 @@ func (w *sight) cut(i int, each func(p piece, covered bool)) {
 	d := b.Sub(a)
 	at := []float64{0, 1}
 	// An outline farther away than the edge hides nothing of it.
-	before := func(z, s float64) bool { return z < e.a.Z+s*(e.b.Z-e.a.Z)-beside }
+	before := func(z, s float64) bool { return z < e.a.Z+float64(s*(e.b.Z-e.a.Z))-beside }
 	w.grid.along(a, b, func(j int32) {
 		if int(j) == i {
 			return
@@ -140,7 +140,7 @@ func (w *sight) cut(i int, each func(p piece, covered bool)) {
 			return
 		}
 		s, t := c.Sub(a).Cross(g)/den, c.Sub(a).Cross(d)/den
-		if t > -1e-9 && t < 1+1e-9 && before(w.edges[j].a.Z+t*(w.edges[j].b.Z-w.edges[j].a.Z), s) {
+		if t > -1e-9 && t < 1+1e-9 && before(w.edges[j].a.Z+float64(t*(w.edges[j].b.Z-w.edges[j].a.Z)), s) {
 			at = append(at, s)
 		}
 	})
@@ -176,7 +176,7 @@ func (w *sight) covered(e *sightEdge, s float64) bool {
 	side := flat(e.b).Sub(flat(e.a)).Perp()
 	side = side.Scale(beside / side.Len())
 	for _, k := range []float64{1, -1} {
-		q := w.view.Place(geom.Vec3{X: p.X + k*side.X, Y: p.Y + k*side.Y, Z: p.Z})
+		q := w.view.Place(geom.Vec3{X: p.X + float64(k*side.X), Y: p.Y + float64(k*side.Y), Z: p.Z})
 		_, _, hit := w.tree.Ray(q, w.view.Towards(), math.Inf(1), func(tri int, at float64) bool {
 			return at > beside && int32(tri) != e.left && int32(tri) != e.right
 		})
@@ -324,10 +324,10 @@ func (g *grid) walk(a, b geom.Vec2, each func(cell int)) {
 	for y := y0; y <= y1; y++ {
 		x0, x1 := min(a.X, b.X), max(a.X, b.X)
 		if d.Y != 0 && y0 != y1 { // only where the line crosses the row
-			lo := (g.min.Y + float64(y)*g.size - speck - a.Y) / d.Y
-			hi := (g.min.Y + float64(y+1)*g.size + speck - a.Y) / d.Y
+			lo := (g.min.Y + float64(float64(y)*g.size) - speck - a.Y) / d.Y
+			hi := (g.min.Y + float64(float64(y+1)*g.size) + speck - a.Y) / d.Y
 			lo, hi = min(1, max(0, min(lo, hi))), min(1, max(0, max(lo, hi)))
-			p, q := a.X+lo*d.X, a.X+hi*d.X
+			p, q := a.X+float64(lo*d.X), a.X+float64(hi*d.X)
 			x0, x1 = min(p, q), max(p, q)
 		}
 		for x := g.cell(x0-g.min.X-speck, g.w); x <= g.cell(x1-g.min.X+speck, g.w); x++ {

@@ -123,8 +123,8 @@ const (
 
 // room returns the width and height that the views need at a scale.
 func (d *views) room(scale float64) (w, h float64) {
-	w = beyond + scale*d.size.X + between + max(scale*d.size.Y, least)
-	h = between + d.top.over() + scale*d.size.Y + between + max(d.front.over(), d.right.over()) + scale*d.size.Z + beyond
+	w = beyond + float64(scale*d.size.X) + between + max(scale*d.size.Y, least)
+	h = between + d.top.over() + float64(scale*d.size.Y) + between + max(d.front.over(), d.right.over()) + float64(scale*d.size.Z) + beyond
 	return w, h
 }
 
@@ -139,16 +139,16 @@ func (d *views) sheet(p Paper, scale float64, b Block) *Sheet {
 	s.frame(p, b, ratio(scale))
 	w, h := d.room(scale)
 	x0 := filing + (p.Width-filing-border-w)/2 + beyond
-	y0 := border + (p.Height-2*border-block-h)/2 + between + d.top.over()
-	yFront := y0 + scale*d.size.Y + between + max(d.front.over(), d.right.over())
+	y0 := border + (p.Height-float64(2*border)-block-h)/2 + between + d.top.over()
+	yFront := y0 + float64(scale*d.size.Y) + between + max(d.front.over(), d.right.over())
 	front := s.view(&d.front, scale, x0, yFront)
 	top := s.view(&d.top, scale, x0, y0)
-	x1 := x0 + scale*d.size.X + between
+	x1 := x0 + float64(scale*d.size.X) + between
 	beside := s.view(&d.right, scale, x1, yFront)
 	room := geom.Vec2{X: max(scale*d.size.Y, least), Y: max(scale*d.size.Y, 1)}
 	fit := min(scale, room.X/d.corner.width(), room.Y/d.corner.height())
 	if fit*d.corner.width() >= 12 { // smaller it shows nothing
-		s.view(&d.corner, fit, x1, y0+(scale*d.size.Y-fit*d.corner.height())/2)
+		s.view(&d.corner, fit, x1, y0+(float64(scale*d.size.Y)-float64(fit*d.corner.height()))/2)
 	}
 
 	right, down, left := geom.Vec2{X: 1}, geom.Vec2{Y: 1}, geom.Vec2{X: -1}
@@ -179,7 +179,7 @@ type placed struct {
 }
 
 func (v placed) at(p geom.Vec2) geom.Vec2 {
-	return geom.Vec2{X: v.x + v.scale*(p.X-v.f.min.X), Y: v.y + v.scale*(v.f.max.Y-p.Y)}
+	return geom.Vec2{X: v.x + float64(v.scale*(p.X-v.f.min.X)), Y: v.y + float64(v.scale*(v.f.max.Y-p.Y))}
 }
 
 func (s *Sheet) view(f *projection, scale, x, y float64) placed {
@@ -269,7 +269,7 @@ func through(ps []geom.Vec2, i int) (c geom.Vec2, r float64, ok bool) {
 		return c, 0, false
 	}
 	uu, vv := u.Dot(u), v.Dot(v)
-	c = a.Add(geom.Vec2{X: (v.Y*uu - u.Y*vv) / w, Y: (u.X*vv - v.X*uu) / w})
+	c = a.Add(geom.Vec2{X: (float64(v.Y*uu) - float64(u.Y*vv)) / w, Y: (float64(u.X*vv) - float64(v.X*uu)) / w})
 	return c, c.Sub(a).Len(), true
 }
 
@@ -335,7 +335,7 @@ const (
 // over returns the room that the sizes need over a view, mm.
 func (f *projection) over() float64 {
 	named, _ := f.sizes()
-	return max(0, rowHigh*float64(len(named))-between+4)
+	return max(0, float64(rowHigh*float64(len(named)))-between+4)
 }
 
 // rims marks the centres of the round rims of a view and writes their sizes
@@ -352,8 +352,8 @@ func (s *Sheet) rims(v placed) {
 			text = fmt.Sprintf("%d \u00d7 %s", k.count, text)
 		}
 		elbow := geom.Vec2{
-			X: v.x + max(v.scale*v.f.width()/float64(len(named)), leastStep)*(float64(n)+0.6),
-			Y: v.y - 3.5 - rowHigh*float64(len(named)-1-n),
+			X: v.x + float64(max(v.scale*v.f.width()/float64(len(named)), leastStep)*(float64(n)+0.6)),
+			Y: v.y - 3.5 - float64(rowHigh*float64(len(named)-1-n)),
 		}
 		tip := slices.MinFunc(k.rim, func(p, q geom.Vec2) int {
 			return cmp.Compare(v.at(p).Sub(elbow).Len(), v.at(q).Sub(elbow).Len())

@@ -127,7 +127,7 @@ func (c *cylinder) gauge(title string) templated {
 		return geom.Vec2{X: r * sin, Y: r * cos}
 	}
 	var arc []geom.Vec2
-	n := max(8, int(math.Ceil(half*c.radius/0.5)))
+	n := max(8, int(math.Ceil(float64(half*c.radius)/0.5)))
 	for i := range 2*n + 1 {
 		arc = append(arc, at(half*float64(i-n)/float64(n), c.radius))
 	}
@@ -198,16 +198,16 @@ const (
 func onPaper(f projection, marks []Stroke, title string, lines []string) (*Sheet, bool) {
 	for _, p := range Papers {
 		for _, size := range [2]geom.Vec2{{X: p.Width, Y: p.Height}, {X: p.Height, Y: p.Width}} {
-			head := headRoom + lineRoom*float64(len(lines))
+			head := headRoom + float64(lineRoom*float64(len(lines)))
 			if f.width()+12 > size.X-2*rimRoom || f.height()+12 > size.Y-2*rimRoom-head-barRoom {
 				continue
 			}
 			s := &Sheet{Title: title, Width: size.X, Height: size.Y}
 			s.write(rimRoom, rimRoom+large, large, Left, title)
 			for i, l := range lines {
-				s.write(rimRoom, rimRoom+headRoom+lineRoom*float64(i), normal, Left, l)
+				s.write(rimRoom, rimRoom+headRoom+float64(lineRoom*float64(i)), normal, Left, l)
 			}
-			v := s.view(&f, 1, (size.X-f.width())/2, rimRoom+head+(size.Y-2*rimRoom-head-barRoom-f.height())/2)
+			v := s.view(&f, 1, (size.X-f.width())/2, rimRoom+head+(size.Y-float64(2*rimRoom)-head-barRoom-f.height())/2)
 			for _, m := range marks {
 				var ps []geom.Vec2
 				for _, q := range m.Points {
@@ -231,7 +231,7 @@ func (s *Sheet) bar(x, y float64) {
 		if i%5 == 0 {
 			h = 4
 		}
-		s.stroke(Thin, geom.Vec2{X: x + 10*float64(i), Y: y - h}, geom.Vec2{X: x + 10*float64(i), Y: y})
+		s.stroke(Thin, geom.Vec2{X: x + float64(10*float64(i)), Y: y - h}, geom.Vec2{X: x + float64(10*float64(i)), Y: y})
 	}
 	s.write(x, y+4.5, small, Left, "Measure this bar: it must be 100 mm long. If not, print at 100 %, not fitted to the page.")
 }

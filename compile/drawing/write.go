@@ -139,7 +139,7 @@ func (s *Sheet) page(doc *fpdf.Fpdf) {
 	_, em := letters()
 	for _, t := range s.Texts {
 		doc.SetFont(family, "", t.Height*em*72/25.4)
-		x := t.At.X - [...]float64{Left: 0, Middle: 0.5, Right: 1}[t.Anchor]*doc.GetStringWidth(t.Text)
+		x := t.At.X - float64([...]float64{Left: 0, Middle: 0.5, Right: 1}[t.Anchor]*doc.GetStringWidth(t.Text))
 		if t.Turn == 0 {
 			doc.Text(x, t.At.Y, t.Text)
 			continue

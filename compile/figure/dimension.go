@@ -158,7 +158,7 @@ func (p *page) side(ds []straight, at func(along, off float64) geom.Vec2) {
 			rows = append(rows, nil)
 		}
 		rows[row] = append(rows[row], d)
-		off := fromPart + between*float64(row)
+		off := fromPart + float64(between*float64(row))
 		a, b := d.a, d.b
 		if d.swapped {
 			a, b = b, a
@@ -167,7 +167,7 @@ func (p *page) side(ds []straight, at func(along, off float64) geom.Vec2) {
 		p.extension(b, at(d.to, off))
 	}
 	for row, ds := range rows {
-		off := fromPart + between*float64(row)
+		off := fromPart + float64(between*float64(row))
 		for _, d := range ds {
 			p.measured(&d.dimension, at(d.from, off), at(d.to, off))
 		}
@@ -178,7 +178,7 @@ func (p *page) side(ds []straight, at func(along, off float64) geom.Vec2) {
 // they would run into each other.
 func overlap(a, b straight) bool {
 	room := func(d straight) (from, to float64) {
-		w := lettersWide(d.words, letter) + 2*arrow + 2
+		w := lettersWide(d.words, letter) + float64(2*arrow) + 2
 		if d.to-d.from < w {
 			return d.from - 2*arrow, d.to + w
 		}
@@ -225,7 +225,7 @@ func (p *page) measured(d *dimension, a, b geom.Vec2) {
 		p.line("thin", a.Sub(u.Scale(2*arrow)), b.Add(u.Scale(2*arrow)), d.hint)
 	}
 	if l < width+1 {
-		out := b.Add(u.Scale(2*arrow + width + 1))
+		out := b.Add(u.Scale(float64(2*arrow) + width + 1))
 		p.line("thin", b, out, "")
 		mid = out.Sub(u.Scale(width / 2))
 	}
@@ -254,10 +254,10 @@ func (p *page) slanted(d *dimension, mid geom.Vec2) {
 	best, least := fromPart, math.Inf(1)
 	for _, side := range []float64{1, -1} {
 		for k := range 4 {
-			off := side * (fromPart - 1 + between*float64(k))
+			off := side * (fromPart - 1 + float64(between*float64(k)))
 			m := d.a.Add(d.b).Scale(0.5).Add(n.Scale(off))
 			l := label{d.words, m, math.Atan2(v.Y, v.X) * 180 / math.Pi, letter}
-			if c := p.crowded(l) + 0.1*math.Abs(off); c < least-1e-9 {
+			if c := p.crowded(l) + float64(0.1*math.Abs(off)); c < least-1e-9 {
 				best, least = off, c
 			}
 		}
@@ -297,7 +297,7 @@ func (p *page) leader(d *dimension) {
 			}
 			end := knee.Add(geom.Vec2{X: side * width})
 			l := label{d.words, geom.Vec2{X: (knee.X + end.X) / 2, Y: knee.Y - 0.8}, 0, letter}
-			c := p.crowded(l) + p.through(q, knee) + 0.05*math.Abs(reach) + 0.01*math.Abs(turn)
+			c := p.crowded(l) + p.through(q, knee) + float64(0.05*math.Abs(reach)) + float64(0.01*math.Abs(turn))
 			if c < least-1e-9 {
 				best, least = way{q, knee, end, l}, c
 			}

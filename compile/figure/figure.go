@@ -116,7 +116,7 @@ func (p *page) stroke(c *sketch.Stroke, at func(geom.Vec2) geom.Vec2, scale floa
 		p.line(class, at(c.A), at(c.B), words)
 	case c.A == c.B:
 		p.circle(class, at(c.Centre), c.Radius*scale, words)
-		p.cross(at(c.Centre), min(c.Radius*scale+1.5, 3))
+		p.cross(at(c.Centre), min(float64(c.Radius*scale)+1.5, 3))
 	default:
 		p.arc(class, at(c.Centre), at(c.A), -c.Sweep(), words)
 	}
@@ -174,7 +174,7 @@ func (p *page) point(d *sketch.Dot, at func(geom.Vec2) geom.Vec2) {
 	best, least := label{}, math.Inf(1)
 	for i, off := range []geom.Vec2{{X: w, Y: -1}, {X: -w, Y: -1}, {X: w, Y: 2.2}, {X: -w, Y: 2.2}, {Y: -2.2}, {Y: 3.6}} {
 		l := label{d.Name, q.Add(off), 0, size}
-		if c := p.crowded(l) + 0.1*float64(i); c < least-1e-9 {
+		if c := p.crowded(l) + float64(0.1*float64(i)); c < least-1e-9 {
 			best, least = l, c
 		}
 	}

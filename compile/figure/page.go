@@ -229,7 +229,7 @@ func (p *page) tip(at, dir geom.Vec2) {
 
 // lettersWide estimates how wide a text is.
 func lettersWide(s string, size float64) float64 {
-	return 0.78 * size * float64(len([]rune(s)))
+	return float64(0.78 * size * float64(len([]rune(s))))
 }
 
 // letters draws a line of text that begins at a place.

@@ -7,14 +7,15 @@ import "math"
 // Vec2 is a point or a direction in a sketch plane.
 type Vec2 struct{ X, Y float64 }
 
-// Add returns a + b.
-func (a Vec2) Add(b Vec2) Vec2 { return Vec2{a.X + b.X, a.Y + b.Y} }
+// Add returns a + b. The conversions here and below keep a processor from
+// fusing a sum with the product that a or b may be, whose digits would differ.
+func (a Vec2) Add(b Vec2) Vec2 { return Vec2{float64(a.X) + float64(b.X), float64(a.Y) + float64(b.Y)} }
 
 // Sub returns a - b.
-func (a Vec2) Sub(b Vec2) Vec2 { return Vec2{a.X - b.X, a.Y - b.Y} }
+func (a Vec2) Sub(b Vec2) Vec2 { return Vec2{float64(a.X) - float64(b.X), float64(a.Y) - float64(b.Y)} }
 
 // Scale returns s·a.
-func (a Vec2) Scale(s float64) Vec2 { return Vec2{float64(s * a.X), float64(s * a.Y)} }
+func (a Vec2) Scale(s float64) Vec2 { return Vec2{float64(a.X * s), float64(a.Y * s)} }
 
 // Dot returns the scalar product.
 func (a Vec2) Dot(b Vec2) float64 { return float64(a.X*b.X) + float64(a.Y*b.Y) }
@@ -40,10 +41,14 @@ func (a Vec2) Perp() Vec2 { return Vec2{-a.Y, a.X} }
 type Vec3 struct{ X, Y, Z float64 }
 
 // Add returns a + b.
-func (a Vec3) Add(b Vec3) Vec3 { return Vec3{a.X + b.X, a.Y + b.Y, a.Z + b.Z} }
+func (a Vec3) Add(b Vec3) Vec3 {
+	return Vec3{float64(a.X) + float64(b.X), float64(a.Y) + float64(b.Y), float64(a.Z) + float64(b.Z)}
+}
 
 // Sub returns a - b.
-func (a Vec3) Sub(b Vec3) Vec3 { return Vec3{a.X - b.X, a.Y - b.Y, a.Z - b.Z} }
+func (a Vec3) Sub(b Vec3) Vec3 {
+	return Vec3{float64(a.X) - float64(b.X), float64(a.Y) - float64(b.Y), float64(a.Z) - float64(b.Z)}
+}
 
 // Scale returns s·a.
 func (a Vec3) Scale(s float64) Vec3 {
@@ -143,9 +148,9 @@ func Turn(point, dir Vec3, angle float64) Transform {
 	s, c := SinCos(angle)
 	k := 1 - c
 	r := [3]Vec3{
-		{float64(u.X*u.X)*k + c, float64(u.X*u.Y)*k - float64(u.Z*s), float64(u.X*u.Z)*k + float64(u.Y*s)},
-		{float64(u.Y*u.X)*k + float64(u.Z*s), float64(u.Y*u.Y)*k + c, float64(u.Y*u.Z)*k - float64(u.X*s)},
-		{float64(u.Z*u.X)*k - float64(u.Y*s), float64(u.Z*u.Y)*k + float64(u.X*s), float64(u.Z*u.Z)*k + c},
+		{float64(float64(u.X*u.X)*k) + c, float64(float64(u.X*u.Y)*k) - float64(u.Z*s), float64(float64(u.X*u.Z)*k) + float64(u.Y*s)},
+		{float64(float64(u.Y*u.X)*k) + float64(u.Z*s), float64(float64(u.Y*u.Y)*k) + c, float64(float64(u.Y*u.Z)*k) - float64(u.X*s)},
+		{float64(float64(u.Z*u.X)*k) - float64(u.Y*s), float64(float64(u.Z*u.Y)*k) + float64(u.X*s), float64(float64(u.Z*u.Z)*k) + c},
 	}
 	t := Transform{R: r}
 	t.T = point.Sub(t.Dir(point))

@@ -189,18 +189,18 @@ func (c *canvas) fit(m *mesh.Mesh, v View, tile image.Rectangle) float64 {
 	b := v.bounds(m)
 	s := b.Size()
 	free := 1 - 2*margin
-	return min(free*float64(tile.Dx())/max(s.X, 1e-6), (free*float64(tile.Dy())-float64(28*sampled))/max(s.Y, 1e-6))
+	return min(free*float64(tile.Dx())/max(s.X, 1e-6), (float64(free*float64(tile.Dy()))-float64(28*sampled))/max(s.Y, 1e-6))
 }
 
 // drawMesh draws the mesh in the middle of the tile.
 func (c *canvas) drawMesh(m *mesh.Mesh, v View, tile image.Rectangle, scale float64) {
 	b := v.bounds(m)
 	mid := b.Min.Add(b.Max).Scale(0.5)
-	cx, cy := float64(tile.Min.X+tile.Max.X)/2, float64(tile.Min.Y+tile.Max.Y)/2
+	cx, cy := float64(float64(tile.Min.X+tile.Max.X)/2), float64(float64(tile.Min.Y+tile.Max.Y)/2)
 	at := make([]geom.Vec3, len(m.Vertices))
 	for i, p := range m.Vertices {
 		q := v.Seen(p).Sub(mid)
-		at[i] = geom.Vec3{X: cx + float64(scale*q.X), Y: cy - float64(scale*q.Y), Z: scale * q.Z}
+		at[i] = geom.Vec3{X: cx + float64(scale*q.X), Y: cy - float64(scale*q.Y), Z: float64(scale * q.Z)}
 	}
 	// Light from above the viewer's left shoulder.
 	lamp := v.away.Scale(-0.75).Add(v.up.Scale(0.55)).Sub(v.right.Scale(0.4)).Unit()
@@ -209,7 +209,7 @@ func (c *canvas) drawMesh(m *mesh.Mesh, v View, tile image.Rectangle, scale floa
 		if normals[t].Dot(v.away) >= 0 {
 			continue
 		}
-		shade := 0.25 + 0.75*max(0, normals[t].Dot(lamp))
+		shade := 0.25 + float64(0.75*max(0, normals[t].Dot(lamp)))
 		c.fill(at[tri[0]], at[tri[1]], at[tri[2]], mix(shade), tile)
 	}
 	c.edges(m, v, at, normals, tile)
@@ -218,14 +218,14 @@ func (c *canvas) drawMesh(m *mesh.Mesh, v View, tile image.Rectangle, scale floa
 func mix(t float64) color.NRGBA {
 	var rgb [3]uint8
 	for i := range rgb {
-		rgb[i] = uint8(math.Round(dark[i] + t*(light[i]-dark[i])))
+		rgb[i] = uint8(math.Round(dark[i] + float64(t*(light[i]-dark[i]))))
 	}
 	return color.NRGBA{R: rgb[0], G: rgb[1], B: rgb[2], A: 0xff}
 }
 
 // fill draws one triangle with depth.
 func (c *canvas) fill(p, q, r geom.Vec3, col color.NRGBA, tile image.Rectangle) {
-	den := (q.Y-r.Y)*(p.X-r.X) + (r.X-q.X)*(p.Y-r.Y)
+	den := float64((q.Y-r.Y)*(p.X-r.X)) + float64((r.X-q.X)*(p.Y-r.Y))
 	if den == 0 {
 		return
 	}
@@ -236,12 +236,12 @@ func (c *canvas) fill(p, q, r geom.Vec3, col color.NRGBA, tile image.Rectangle) 
 	for y := y0; y <= y1; y++ {
 		for x := x0; x <= x1; x++ {
 			fx, fy := float64(x)+0.5, float64(y)+0.5
-			a := ((q.Y-r.Y)*(fx-r.X) + (r.X-q.X)*(fy-r.Y)) / den
-			b := ((r.Y-p.Y)*(fx-r.X) + (p.X-r.X)*(fy-r.Y)) / den
+			a := (float64((q.Y-r.Y)*(fx-r.X)) + float64((r.X-q.X)*(fy-r.Y))) / den
+			b := (float64((r.Y-p.Y)*(fx-r.X)) + float64((p.X-r.X)*(fy-r.Y))) / den
 			if a < 0 || b < 0 || a+b > 1 {
 				continue
 			}
-			z := a*p.Z + b*q.Z + (1-a-b)*r.Z
+			z := float64(a*p.Z) + float64(b*q.Z) + float64((1-a-b)*r.Z)
 			if i := y*c.w + x; z < c.depth[i] {
 				c.depth[i] = z
 				c.img.SetNRGBA(x, y, col)

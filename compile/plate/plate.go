@@ -344,8 +344,8 @@ func (f *filling) centred() Plate {
 		b.Add(geom.Vec3{X: o.at.X - r[sides/2], Y: o.at.Y - r[3*sides/4]})
 		b.Add(geom.Vec3{X: o.at.X + r[0], Y: o.at.Y + r[sides/4]})
 	}
-	dx := (f.bed.Width - b.Min.X - b.Max.X) / 2
-	dy := (f.bed.Depth - b.Min.Y - b.Max.Y) / 2
+	dx := float64((f.bed.Width - b.Min.X - b.Max.X) / 2)
+	dy := float64((f.bed.Depth - b.Min.Y - b.Max.Y) / 2)
 	p := Plate{}
 	for _, o := range f.stands {
 		p.Places = append(p.Places, Place{o.part, o.quarters, geom.Vec3{X: o.at.X + dx, Y: o.at.Y + dy, Z: 0 - o.shadow.lowest}})

@@ -189,7 +189,7 @@ func (a *Area) Surface() (float64, error) {
 	rings, err := a.Rings(1e-4)
 	s := 0.0
 	for _, r := range rings {
-		s += signedArea(r)
+		s += float64(signedArea(r))
 	}
 	return s, err
 }

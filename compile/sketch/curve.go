@@ -143,7 +143,7 @@ func (b Boundary) Surface() float64 {
 		s += c.A.Cross(c.B) / 2
 		if c.Round { // circular segment between chord and arc
 			w := c.sweep()
-			s += float64(c.Radius*c.Radius) / 2 * (w - math.Sin(w))
+			s += float64(float64(c.Radius*c.Radius) / 2 * (w - math.Sin(w)))
 		}
 	}
 	return math.Abs(s)
@@ -154,7 +154,7 @@ func (b Boundary) Perimeter() float64 {
 	s := 0.0
 	for i := range b {
 		if b[i].Round {
-			s += b[i].Radius * math.Abs(b[i].sweep())
+			s += float64(b[i].Radius * math.Abs(b[i].sweep()))
 		} else {
 			s += b[i].B.Sub(b[i].A).Len()
 		}
@@ -325,5 +325,5 @@ func along(c *Curve, l float64) (geom.Vec2, bool) {
 	}
 	sin, cos := geom.SinCos(c.sweep() * t)
 	u := c.A.Sub(c.Centre)
-	return geom.Vec2{X: c.Centre.X + cos*u.X - sin*u.Y, Y: c.Centre.Y + sin*u.X + cos*u.Y}, true
+	return geom.Vec2{X: c.Centre.X + float64(cos*u.X) - float64(sin*u.Y), Y: c.Centre.Y + float64(sin*u.X) + float64(cos*u.Y)}, true
 }

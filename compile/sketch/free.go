@@ -266,7 +266,7 @@ func (v *Solved) turning(p *Point, z []float64) string {
 			continue
 		}
 		r := v.Place(p).Sub(v.Place(q))
-		if math.Abs(r.X*z[p.vx]+r.Y*z[p.vy]) < 1e-6*r.Len() {
+		if math.Abs(float64(r.X*z[p.vx])+float64(r.Y*z[p.vy])) < 1e-6*r.Len() {
 			return q.name
 		}
 	}

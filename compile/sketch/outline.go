@@ -212,7 +212,7 @@ func (o *Outline) Arc(st Step) (*Arc, error) {
 	c0 := from.Add(toCentre.Scale(r))
 	sin, cos := geom.SinCos(side * through)
 	v := from.Sub(c0)
-	guess := c0.Add(geom.Vec2{X: cos*v.X - sin*v.Y, Y: sin*v.X + cos*v.Y})
+	guess := c0.Add(geom.Vec2{X: float64(cos*v.X) - float64(sin*v.Y), Y: float64(sin*v.X) + float64(cos*v.Y)})
 	b := o.next(&st, guess)
 	c := st.Centre
 	if c == nil {
@@ -261,7 +261,7 @@ func (o *Outline) plainArc(st Step) (*Arc, error) {
 		h := 0.0
 		if st.Radius != nil {
 			if r := s.start(st.Radius); r > half.Len() {
-				h = math.Sqrt(r*r - half.Dot(half))
+				h = math.Sqrt(float64(r*r) - half.Dot(half))
 			}
 		}
 		side := half.Perp() // the centre of a short counter-clockwise arc lies on the left

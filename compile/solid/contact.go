@@ -160,7 +160,7 @@ func (k *kernel) mayTouch(f, g int32) bool {
 	}
 	lo1, hi1 := k.reach(g, F.plane, s1, &d)
 	lo2, hi2 := k.reach(f, G.plane, s2, &d)
-	e := l * 0.01
+	e := float64(l * 0.01)
 	return lo1 <= hi2+e && lo2 <= hi1+e
 }
 
@@ -169,10 +169,10 @@ func (k *kernel) mayTouch(f, g int32) bool {
 func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 	pl := &k.planes[p]
 	lo, hi = math.Inf(1), math.Inf(-1)
-	along := func(f *[3]float64) float64 { return d[0]*f[0] + d[1]*f[1] + d[2]*f[2] }
+	along := func(f *[3]float64) float64 { return float64(d[0]*f[0]) + float64(d[1]*f[1]) + float64(d[2]*f[2]) }
 	at := func(f *[3]float64) (v, err float64) { // with the bound of side
-		t0, t1, t2 := pl.fa*f[0], pl.fb*f[1], pl.fc*f[2]
-		return t0 + t1 + t2 + pl.fd, (math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 1e-15
+		t0, t1, t2 := float64(pl.fa*f[0]), float64(pl.fb*f[1]), float64(pl.fc*f[2])
+		return t0 + t1 + t2 + pl.fd, float64((math.Abs(t0) + math.Abs(t1) + math.Abs(t2) + math.Abs(pl.fd)) * 1e-15)
 	}
 	F := &k.faces[g]
 	start := int32(0)
@@ -199,10 +199,10 @@ func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 			w, dw := 0.5, 0.5
 			if da != db {
 				w = max(0, min(1, da/(da-db)))
-				dw = 2 * (ea + eb) / math.Abs(da-db)
+				dw = float64(2*(ea+eb)) / math.Abs(da-db)
 			}
 			ta, tb := along(a), along(b)
-			u, v := ta+max(0, w-dw)*(tb-ta), ta+min(1, w+dw)*(tb-ta)
+			u, v := ta+float64(max(0, w-dw)*(tb-ta)), ta+float64(min(1, w+dw)*(tb-ta))
 			lo, hi = min(lo, u, v), max(hi, u, v)
 		}
 		start = end

@@ -358,7 +358,7 @@ func (s *space) side(v, p int32) int {
 		t := pl.a*int64(o.f[0]) + pl.b*int64(o.f[1]) + pl.c*int64(o.f[2]) + pl.d64
 		return signOf(t)
 	}
-	t0, t1, t2 := pl.fa*o.f[0], pl.fb*o.f[1], pl.fc*o.f[2]
+	t0, t1, t2 := float64(pl.fa*o.f[0]), float64(pl.fb*o.f[1]), float64(pl.fc*o.f[2])
 	t := t0 + t1 + t2 + pl.fd
 	// Every term carries at most 6 roundings of 2^-53: in the coordinate, the
 	// coefficient, the product and the sums; fd has two of its own.
@@ -456,10 +456,10 @@ func (s *space) turn(a, b, c int32, i, j int) int {
 	if p.h < 0 && q.h < 0 && r.h < 0 {
 		return signOf(int64(ux)*int64(vy) - int64(uy)*int64(vx))
 	}
-	t0, t1 := ux*vy, uy*vx
+	t0, t1 := float64(ux*vy), float64(uy*vx)
 	t := t0 - t1
 	// Coordinates are off by at most 2^-53·2·maxCoord < 1.5e-8.
-	e := (math.Abs(ux)+math.Abs(uy)+math.Abs(vx)+math.Abs(vy))*3.2e-8 + (math.Abs(t0)+math.Abs(t1))*1e-15 + 1e-14
+	e := float64((math.Abs(ux)+math.Abs(uy)+math.Abs(vx)+math.Abs(vy))*3.2e-8) + float64((math.Abs(t0)+math.Abs(t1))*1e-15) + 1e-14
 	if t > e {
 		return 1
 	}
@@ -483,11 +483,11 @@ func (s *space) turn(a, b, c int32, i, j int) int {
 // handed returns the sign of the determinant of the normals of p, q, r.
 func (s *space) handed(p, q, r int32) int {
 	a, b, c := &s.planes[p], &s.planes[q], &s.planes[r]
-	x0, x1 := b.fb*c.fc, b.fc*c.fb
-	y0, y1 := b.fc*c.fa, b.fa*c.fc
-	z0, z1 := b.fa*c.fb, b.fb*c.fa
+	x0, x1 := float64(b.fb*c.fc), float64(b.fc*c.fb)
+	y0, y1 := float64(b.fc*c.fa), float64(b.fa*c.fc)
+	z0, z1 := float64(b.fa*c.fb), float64(b.fb*c.fa)
 	t := float64(a.fa*(x0-x1)) + float64(a.fb*(y0-y1)) + float64(a.fc*(z0-z1))
-	e := math.Abs(a.fa)*(math.Abs(x0)+math.Abs(x1)) + math.Abs(a.fb)*(math.Abs(y0)+math.Abs(y1)) + math.Abs(a.fc)*(math.Abs(z0)+math.Abs(z1))
+	e := float64(math.Abs(a.fa)*(math.Abs(x0)+math.Abs(x1))) + float64(math.Abs(a.fb)*(math.Abs(y0)+math.Abs(y1))) + float64(math.Abs(a.fc)*(math.Abs(z0)+math.Abs(z1)))
 	if e *= 4e-15; t > e {
 		return 1
 	} else if t < -e {

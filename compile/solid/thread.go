@@ -18,13 +18,13 @@ type ThreadForm struct {
 var triangleHeight = math.Sqrt(3) / 2
 
 // PitchDiameter returns d2 = D2 = d - 3/4 H, mm.
-func (t ThreadForm) PitchDiameter() float64 { return t.Major - 0.75*triangleHeight*t.Pitch }
+func (t ThreadForm) PitchDiameter() float64 { return t.Major - float64(0.75*triangleHeight*t.Pitch) }
 
 // MinorDiameter returns D1 = d1 = d - 5/4 H, mm.
-func (t ThreadForm) MinorDiameter() float64 { return t.Major - 1.25*triangleHeight*t.Pitch }
+func (t ThreadForm) MinorDiameter() float64 { return t.Major - float64(1.25*triangleHeight*t.Pitch) }
 
 // Depth returns the depth of the profile, 5/8 H, mm.
-func (t ThreadForm) Depth() float64 { return 0.625 * triangleHeight * t.Pitch }
+func (t ThreadForm) Depth() float64 { return float64(0.625 * triangleHeight * t.Pitch) }
 
 // profile lists the corners of one pitch as phase (of the pitch) and radius.
 func (t ThreadForm) profile() [4][2]float64 {
@@ -38,7 +38,7 @@ func (t ThreadForm) profile() [4][2]float64 {
 // inward by allowance/2.
 func Thread(form ThreadForm, allowance, z0, z1, start, end float64) *Body {
 	form.Major -= allowance
-	r := form.Major / 2
+	r := float64(form.Major / 2)
 	wide := r + form.Pitch
 	// From one end to the other on the outside; nothing of it lies on the thread.
 	p := []geom.Vec2{{Y: z0}}
@@ -69,7 +69,7 @@ func Tap(form ThreadForm, allowance, z0, z1, start, end float64) *Body {
 	b := Thread(form, 0, z0, z1, 0, 0)
 	all := []*Body{b}
 	// A countersink narrows from its rim to just below the minor diameter.
-	in := form.MinorDiameter()/2 - 0.1*form.Pitch
+	in := form.MinorDiameter()/2 - float64(0.1*form.Pitch)
 	for i, s := range [2]float64{start, end} {
 		if s <= 0 {
 			continue
@@ -95,7 +95,7 @@ func (h *helix) profile(float64) (Profile, error) { return nil, nil }
 
 func (h *helix) bounds(Profile) geom.Box {
 	r := h.Major / 2
-	return geom.Box{Min: geom.Vec3{X: -r, Y: -r, Z: h.z0 - 4*h.Pitch}, Max: geom.Vec3{X: r, Y: r, Z: h.z1 + 4*h.Pitch}}
+	return geom.Box{Min: geom.Vec3{X: -r, Y: -r, Z: h.z0 - float64(4*h.Pitch)}, Max: geom.Vec3{X: r, Y: r, Z: h.z1 + float64(4*h.Pitch)}}
 }
 
 // build makes the bar from columns of corners, one column at each angle. A
@@ -106,7 +106,7 @@ func (h *helix) build(k *kernel, g *grid, _ Profile, tol float64) error {
 	n := geom.Sides(h.Major/2, tol)
 	form := h.ThreadForm.profile()
 	turns := int(math.Ceil((h.z1-h.z0)/h.Pitch)) + 3
-	base := h.z0 - 2.3*h.Pitch // no corner of a column lies in an end plane of whole pitches
+	base := h.z0 - float64(2.3*h.Pitch) // no corner of a column lies in an end plane of whole pitches
 	rows := 4*turns + 1
 	columns := make([][]int32, n+1)
 	for i := range n {
@@ -114,7 +114,7 @@ func (h *helix) build(k *kernel, g *grid, _ Profile, tol float64) error {
 		columns[i] = make([]int32, rows+4)
 		for j := range columns[i] {
 			f := form[j%4]
-			z := base + h.Pitch*(float64(j/4)+f[0]+float64(i)/float64(n))
+			z := base + float64(h.Pitch*(float64(j/4)+f[0]+float64(i)/float64(n)))
 			columns[i][j] = b.point(geom.Vec3{X: f[1] * cos, Y: f[1] * sin, Z: z})
 		}
 	}
@@ -127,7 +127,7 @@ func (h *helix) build(k *kernel, g *grid, _ Profile, tol float64) error {
 		}
 	}
 	low := b.point(geom.Vec3{Z: base + h.Pitch/2})
-	high := b.point(geom.Vec3{Z: base + h.Pitch*(float64(turns)+0.5)})
+	high := b.point(geom.Vec3{Z: base + float64(h.Pitch*(float64(turns)+0.5))})
 	for i := range n {
 		b.add([]int32{low, columns[i+1][0], columns[i][0]})
 		b.add([]int32{high, columns[i][rows-1], columns[i+1][rows-1]})

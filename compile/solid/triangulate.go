@@ -102,7 +102,7 @@ func (t *triangulator) left(l []int32) bool {
 		reach = max(reach, math.Abs(px), math.Abs(py))
 	}
 	// Coordinates are off by less than 1e-6, products by 1e-15 of themselves.
-	if e := float64(len(l)) * (4e-6*reach + 1e-14*reach*reach); math.Abs(area) > e {
+	if e := float64(len(l)) * (float64(4e-6*reach) + float64(1e-14*reach*reach)); math.Abs(area) > e {
 		return area > 0
 	}
 	t.s.exact++

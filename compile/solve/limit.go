@@ -82,7 +82,7 @@ func (m *model) deflated(x, v, z []float64) ([]float64, bool) {
 // bend enters the derivatives of J(x)v by x below J, by differences. Their
 // accuracy matters for the speed of sharpen only.
 func (m *model) bend(a *mat.Dense, x, v []float64) {
-	h := 1e-4 * m.part.size
+	h := float64(1e-4 * m.part.size)
 	for _, sign := range []float64{1, -1} {
 		y := slices.Clone(x)
 		for i := range y {
@@ -92,7 +92,7 @@ func (m *model) bend(a *mat.Dense, x, v []float64) {
 		for i, c := range m.cols {
 			for j, k := range c {
 				r := len(m.eqs) + i
-				a.Set(r, int(k), a.At(r, int(k))+sign*m.rows[i][j]/(2*h))
+				a.Set(r, int(k), a.At(r, int(k))+float64(sign*m.rows[i][j]/(2*h)))
 			}
 		}
 	}
@@ -118,7 +118,7 @@ func (m *model) needless(ctx context.Context, x []float64, idle []rowRef, limits
 
 // moves reports whether the solutions go on from x along z.
 func (m *model) moves(x, z []float64) bool {
-	h := 1e-3 * m.part.size
+	h := float64(1e-3 * m.part.size)
 	y := slices.Clone(x)
 	for i := range y {
 		y[i] += float64(h * z[i])

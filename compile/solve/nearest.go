@@ -153,7 +153,7 @@ func (m *model) follow(x, step []float64, damping float64) (y []float64, moved b
 			y[i] += float64(share * step[i])
 		}
 		y, ok := m.refineBy(y, damping)
-		if ok && m.distance(y) <= before+1e-15*before {
+		if ok && m.distance(y) <= before+float64(1e-15*before) {
 			return y, maxDiff(x, y) > stepGoal/10
 		}
 	}
@@ -204,7 +204,7 @@ func (m *model) curved(x []float64, free [][]float64, t []float64) []float64 {
 		}
 		return g
 	}
-	h := 1e-5 * m.part.size
+	h := float64(1e-5 * m.part.size)
 	hess := mat.NewSymDense(k, nil)
 	for b, z := range free {
 		up, down := slices.Clone(x), slices.Clone(x)

@@ -123,7 +123,7 @@ func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 		}
 		x := slices.Clone(x0)
 		for i := range x {
-			x[i] += share * m.part.size * hashed(try, i)
+			x[i] += float64(share * m.part.size * hashed(try, i))
 		}
 		if better(m.descend(ctx, x)) || better(m.grow(ctx, x, 0)) {
 			return best, true
@@ -207,7 +207,7 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 			// Predicted gain: ½(pᵀg + μ pᵀp) with g = -Jᵀf.
 			gain := 0.0
 			for i := range p {
-				gain += float64(p[i]*slope[i]) + float64(mu*p[i])*p[i]
+				gain += float64(p[i]*slope[i]) + float64(float64(mu*p[i])*p[i])
 				trial[i] = x[i] + p[i]
 			}
 			gain /= 2

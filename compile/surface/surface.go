@@ -82,7 +82,7 @@ const (
 
 // Of finds the faces of a mesh whose curves were built within tolerance (mm).
 func Of(m *mesh.Mesh, tolerance float64) *Surface {
-	f := &finder{m: m, band: 1.5*tolerance + near}
+	f := &finder{m: m, band: float64(1.5*tolerance) + near}
 	f.triangles()
 	f.pair()
 	f.group()
