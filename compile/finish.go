@@ -241,10 +241,10 @@ func (d draft) idle(bodies []*solid.Body) diag.List {
 		}
 		f := diag.Diagnostic{Code: eval.StepIdle, Severity: diag.Warning, At: o.At}
 		switch o.Word {
-		case "join", "with":
+		case "join", "with", "emboss":
 			f.Message = fmt.Sprintf("this `%s` adds nothing", o.Word)
 			f.Notes = []string{diag.Why("what it adds lies wholly inside what is there already"), diag.Do("move it or make it larger, or take it out")}
-		case "cut", "less":
+		case "cut", "less", "engrave":
 			f.Message = fmt.Sprintf("this `%s` takes nothing away", o.Word)
 			f.Notes = []string{diag.Why("it does not reach into what is there so far"), diag.Do("look at its place and its direction, and whether it stands before the body it is meant for; or take it out")}
 		default:

@@ -40,6 +40,7 @@ func words() map[resolve.Words][]string {
 	add(resolve.Values, builtin.MaterialWord)
 	add(resolve.Values, workshop.Word)
 	add(resolve.Values, workshop.FitWord)
+	add(resolve.Values, builtin.SizeWord)
 	for _, c := range check.Words {
 		add(resolve.Results, c.Name)
 	}
@@ -83,6 +84,11 @@ func clauses() map[string][]string {
 			own = append(own, c.Word)
 		}
 		of[h.Name] = append(own, placing...)
+	}
+	for _, h := range builtin.All.Marks {
+		for _, c := range h.Clauses {
+			of[h.Name] = append(of[h.Name], c.Word)
+		}
 	}
 	return of
 }

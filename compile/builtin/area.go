@@ -1,6 +1,7 @@
 package builtin
 
 import (
+	"perch/compile/geom"
 	"perch/compile/sketch"
 	"perch/compile/value"
 )
@@ -35,3 +36,34 @@ var (
 	grownSharpFunc  = moving("grown_sharp", "an area with its border moved outward, its corners kept; one sharper than 29 deg is cut off at four times the distance", "grown_sharp(plate, 1mm).surface = 264mm^2", false, true)
 	shrunkSharpFunc = moving("shrunk_sharp", "an area with its border moved inward, the corners of its notches kept", "shrunk_sharp(plate, 1mm).surface = 144mm^2", true, true)
 )
+
+var movedFunc = Function{
+	Name: "moved", Params: []Param{{"area", "area"}, {"x", "length"}, {"y", "length"}},
+	Doc: "an area moved in its plane", Example: "moved(plate, 3mm, 2mm).surface = 200mm^2",
+	Call: func(args []value.Value) (value.Value, *value.Fault) {
+		a, x, y := args[0].(*value.Area), args[1].(value.Number), args[2].(value.Number)
+		for _, n := range []value.Number{x, y} {
+			if !(n.X >= -MaxSize && n.X <= MaxSize) {
+				return nil, value.Faultf(SizeTooLarge, "%s is too far out", n).Why("an area lies within 1200 mm of the origin").Do("check the unit")
+			}
+		}
+		return movedArea(a, 0, geom.Vec2{X: x.X, Y: y.X}), nil
+	},
+}
+
+var rotatedFunc = Function{
+	Name: "rotated", Params: []Param{{"area", "area"}, {"by", "angle"}},
+	Doc: "an area turned about the origin of its plane, counter-clockwise", Example: "abs(rotated(plate, 30deg).surface - 200mm^2) < 0.001mm^2",
+	Call: func(args []value.Value) (value.Value, *value.Fault) {
+		a, by := args[0].(*value.Area), args[1].(value.Number)
+		if !by.Finite() {
+			return nil, value.Faultf(value.NotFinite, "the angle is %s", by).Do("check the formula it comes from")
+		}
+		return movedArea(a, by.X, geom.Vec2{}), nil
+	},
+}
+
+// movedArea returns the area turned about the origin, by radians, and moved.
+func movedArea(a *value.Area, turn float64, by geom.Vec2) *value.Area {
+	return &value.Area{Name: a.Name, Area: sketch.Moved(a.Area, turn, by)}
+}

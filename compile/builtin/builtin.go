@@ -19,6 +19,7 @@ var All = struct {
 	Functions  []Function
 	Kinds      []Kind
 	Heads      []Head
+	Marks      []Head // steps that letter a part
 	Placements []Placement
 	Materials  []Material
 }{
@@ -29,10 +30,12 @@ var All = struct {
 		sinFunc, cosFunc, tanFunc, asinFunc, acosFunc, atanFunc, atan2Func,
 		sqrtFunc, absFunc, hypotFunc, minFunc, maxFunc, floorFunc, ceilFunc, roundFunc,
 		uncertaintyFunc, nominalFunc, lineFitFunc, warnFunc, refuseFunc, leastSizeFunc, mostSizeFunc,
-		grownFunc, shrunkFunc, grownSharpFunc, shrunkSharpFunc,
+		grownFunc, shrunkFunc, grownSharpFunc, shrunkSharpFunc, movedFunc, rotatedFunc,
+		letteringFunc, textFunc,
 	},
 	Kinds: kinds,
-	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead, loftHead, threadHead, tapHead},
+	Heads: []Head{boxHead, cylinderHead, coneHead, ballHead, extrudeHead, revolveHead, loftHead, sweepHead, wrapHead, threadHead, tapHead},
+	Marks: marks,
 	Placements: []Placement{
 		atPlacement, turnedPlacement, mirroredPlacement, rowPlacement, ringPlacement, aroundPlacement,
 	},
@@ -52,7 +55,11 @@ type Function struct {
 	Params []Param
 	// Variadic lets the last parameter stand for one argument or more.
 	Variadic bool
-	Doc      string
+	// Optional is how many of the last parameters may be left out.
+	Optional int
+	// Texts lets a parameter without a kind take texts as well.
+	Texts bool
+	Doc   string
 	// Example is a condition that holds.
 	Example string
 	// Call takes values of the kinds of its parameters; a parameter without a
@@ -148,6 +155,9 @@ func LookupMaterial(name string) (*Material, bool) {
 
 // MaterialWord stands for the material of the part that is being built.
 const MaterialWord = "material"
+
+// SizeWord stands for the name of the size that is being built.
+const SizeWord = "size_name"
 
 // DefaultMaterial is taken, and said to be assumed, when a part names none.
 const DefaultMaterial = "petg"

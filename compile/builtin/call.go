@@ -55,6 +55,7 @@ type Form struct {
 type Head struct {
 	Name    string
 	Area    bool // an area follows the word
+	Along   bool // a path stands behind `along`
 	Clauses []Form
 	Doc     string
 	// Example is a body; its volume is Volume mm³ by the closed form named
@@ -82,6 +83,7 @@ type Call struct {
 	Clauses   []*Clause
 	Tolerance float64 // chord tolerance of the build, mm
 	Report    func(diag.Diagnostic)
+	Box       func() (geom.Box, error) // of the body so far, for a mark
 }
 
 // Clause is a clause with its values.
@@ -161,15 +163,17 @@ func (c *Call) unknown(cl *Clause, h *Head) diag.Diagnostic {
 	d := diag.Diagnostic{Code: ClauseUnknown, At: cl.WordAt}
 	var words []string
 	if h != nil {
-		d.Message = fmt.Sprintf("a %s takes no `%s`", h.Name, cl.Word)
+		d.Message = fmt.Sprintf("`%s` takes no `%s`", h.Name, cl.Word)
 		for _, f := range h.Clauses {
 			words = append(words, f.Word)
 		}
 	} else {
 		d.Message = fmt.Sprintf("`%s` places no body", cl.Word)
 	}
-	for _, p := range All.Placements {
-		words = append(words, p.Word)
+	if h == nil || !isMark(h) {
+		for _, p := range All.Placements {
+			words = append(words, p.Word)
+		}
 	}
 	if near, ok := spell.Nearest(cl.Word, words); ok {
 		d.Notes = append(d.Notes, diag.Do(fmt.Sprintf("did you mean `%s`?", near)))

@@ -1,7 +1,6 @@
 package builtin
 
 import (
-	"fmt"
 	"math"
 
 	"perch/compile/geom"
@@ -174,22 +173,11 @@ var aroundPlacement = Placement{
 }
 
 func aroundTube(c *Call, cl *Clause, b *value.Body) (*value.Body, bool) {
-	if value.IsBad(cl.Args[0].Value) {
+	tube, a, ok := c.tubeAt(cl)
+	if !ok {
 		return nil, false
 	}
-	tube, ok := cl.Args[0].Value.(*value.Body)
-	if !ok || tube.Tube == nil {
-		what := "a body that is no plain cylinder"
-		if !ok {
-			what = withValue(cl.Args[0].Value)
-		}
-		c.Report(diag.Diagnostic{Code: NoTube, At: cl.Args[0].At,
-			Message: fmt.Sprintf("`around` takes a tube, this is %s", what),
-			Notes:   []string{diag.Do("give a cylinder, such as `mating pipe = cylinder radius 60mm, along y`")}})
-		return nil, false
-	}
-	a, ok := c.quantity(cl, 1, "angle")
-	return moved(b, OnTube(tube.Tube, a.X)), ok
+	return moved(b, OnTube(tube, a)), true
 }
 
 // OnTube returns the motion that puts what stands on z = 0 at the origin on

@@ -2,6 +2,7 @@ package eval
 
 import (
 	"perch/compile/builtin"
+	"perch/compile/geom"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/ast"
@@ -11,16 +12,7 @@ import (
 
 // phrase makes a body from its head and clauses, or places one.
 func (e *evaluator) phrase(x *ast.Phrase, s *scope) value.Value {
-	c := &builtin.Call{At: x.Span(), Head: x.Head.Name, Tolerance: e.opts.Tolerance, Report: e.report}
-	if x.Head.Name != "" {
-		c.At = x.Head.Span()
-	}
-	if x.Subject != nil {
-		c.Subject = builtin.Arg{At: x.Subject.Span(), Value: e.expr(x.Subject, s)}
-	}
-	for i := range x.Clauses {
-		c.Clauses = append(c.Clauses, e.clause(&x.Clauses[i], s))
-	}
+	c := e.phraseCall(x, s)
 	if x.Head.Name == "" {
 		return e.placed(x, c)
 	}
@@ -32,6 +24,36 @@ func (e *evaluator) phrase(x *ast.Phrase, s *scope) value.Value {
 		return b
 	}
 	return value.Bad{}
+}
+
+// phraseCall evaluates what is said in a phrase.
+func (e *evaluator) phraseCall(x *ast.Phrase, s *scope) *builtin.Call {
+	c := &builtin.Call{At: x.Span(), Head: x.Head.Name, Tolerance: e.opts.Tolerance, Report: e.report}
+	if x.Head.Name != "" {
+		c.At = x.Head.Span()
+	}
+	if x.Subject != nil {
+		c.Subject = builtin.Arg{At: x.Subject.Span(), Value: e.expr(x.Subject, s)}
+	}
+	h, ok := builtin.LookupHead(x.Head.Name)
+	led := ok && h.Along
+	for i := range x.Clauses {
+		c.Clauses = append(c.Clauses, e.clause(&x.Clauses[i], s, led))
+	}
+	if led {
+		e.paths(x, c, s)
+	}
+	return c
+}
+
+// paths makes values of what stands behind `along` where that is no axis.
+func (e *evaluator) paths(x *ast.Phrase, c *builtin.Call, s *scope) {
+	for i := range x.Clauses {
+		if a := x.Clauses[i].Axis; a != nil && a.Dir != nil && c.Clauses[i].Word == "along" {
+			v := e.expr(a.Dir, s)
+			c.Clauses[i].Args = append(c.Clauses[i].Args, builtin.Arg{At: a.Dir.Span(), Value: v})
+		}
+	}
 }
 
 func (e *evaluator) headUnknown(x *ast.Phrase) value.Value {
@@ -62,12 +84,15 @@ func (e *evaluator) placed(x *ast.Phrase, c *builtin.Call) value.Value {
 	return value.Bad{}
 }
 
-func (e *evaluator) clause(c *ast.Clause, s *scope) *builtin.Clause {
+// clause evaluates a clause; led tells that `along` a path may be meant.
+func (e *evaluator) clause(c *ast.Clause, s *scope, led bool) *builtin.Clause {
 	out := &builtin.Clause{At: c.Span(), Word: c.Word.Name, WordAt: c.Word.Span(), Second: c.Second.Name}
 	for _, a := range c.Args {
 		out.Args = append(out.Args, builtin.Arg{At: a.Span(), Value: e.expr(a, s)})
 	}
-	out.Axis = e.direction(c.Axis, s)
+	if !(c.Axis != nil && c.Axis.Dir != nil && led) {
+		out.Axis = e.direction(c.Axis, s)
+	}
 	return out
 }
 
@@ -231,10 +256,19 @@ func (p *steps) mate(st *ast.Mating) {
 
 func (p *steps) make(st *ast.Make) {
 	verb := st.Verb.Name
-	b, ok := p.solidOf(st.Body, verb)
+	var b *value.Body
+	var ok bool
+	mark, isMark := builtin.LookupMark(verb)
+	if isMark {
+		b, ok = p.mark(mark, st)
+	} else {
+		b, ok = p.solidOf(st.Body, verb)
+	}
 	switch {
 	case !ok:
 		p.bad = true
+		return
+	case b == nil: // lettering without a sign
 		return
 	case p.body == nil && verb != "join":
 		if !p.bad {
@@ -253,7 +287,7 @@ func (p *steps) make(st *ast.Make) {
 		p.done = append(p.done, Operation{b.Solid, verb, st.Span()})
 		return
 	}
-	op := map[string]string{"join": "with", "cut": "less", "trim": "within"}[verb]
+	op := map[string]string{"join": "with", "cut": "less", "trim": "within", "engrave": "less", "emboss": "with"}[verb]
 	next := combined(op, p.body, []*value.Body{b})
 	if f := builtin.Limits(next); f != nil {
 		p.e.fault(st.Span(), f)
@@ -262,6 +296,39 @@ func (p *steps) make(st *ast.Make) {
 	}
 	p.body = next
 	p.done = append(p.done, p.e.noteOperation(next.Solid, verb, st.Span()))
+}
+
+// mark makes what a mark joins or cuts.
+func (p *steps) mark(h *builtin.Head, st *ast.Make) (*value.Body, bool) {
+	if p.body == nil {
+		if !p.bad {
+			p.e.fault(st.Span(), value.Faultf(NoBody, "there is nothing to %s yet", h.Name).Do("begin the part with `join` and a body"))
+		}
+		return nil, false
+	}
+	c := p.e.phraseCall(st.Body.(*ast.Phrase), p.scope)
+	if value.IsBad(c.Subject.Value) {
+		return nil, false
+	}
+	c.Box = func() (geom.Box, error) { return p.e.extent(p.body.Solid) }
+	return c.Mark(h)
+}
+
+// extentTolerance is enough for the middle of a side, mm: flat sides stand
+// exactly where they are anyway, and rounds reach to corners of their chords.
+const extentTolerance = 0.05
+
+// extent builds a body to find the box round it.
+func (e *evaluator) extent(b *solid.Body) (geom.Box, error) {
+	if box, ok := e.extents[b]; ok {
+		return box, nil
+	}
+	m, err := solid.Build(e.ctx, b, solid.Options{Tolerance: max(extentTolerance, e.opts.Tolerance)})
+	if err != nil {
+		return geom.Box{}, err
+	}
+	e.extents[b] = m.Bounds()
+	return e.extents[b], nil
 }
 
 // choose finds the step that names the material, wherever it stands, so that

@@ -63,6 +63,9 @@ func (f *builtinFunc) form() string {
 	words := make([]string, len(f.Params))
 	for i, p := range f.Params {
 		words[i] = p.Name
+		if i >= len(f.Params)-f.Optional {
+			words[i] = "[" + p.Name + "]"
+		}
 	}
 	dots := ""
 	if f.Variadic {
@@ -141,7 +144,7 @@ func (e *evaluator) callBuiltin(x *ast.Call, f *builtinFunc, args []value.Value)
 		}
 		given = append(given, v)
 	}
-	if len(given) < len(f.Params) {
+	if len(given) < len(f.Params)-f.Optional {
 		return e.fault(x.Span(), value.Faultf(ArgMissing, "%s lacks its `%s`", f.Name, f.Params[len(given)].Name).
 			Do("write `%s`", f.form()))
 	}
@@ -167,7 +170,7 @@ func (e *evaluator) plainArg(a ast.Arg, p builtin.Param, f *builtinFunc, v value
 		}
 		return t, fault == nil
 	}
-	if v.Kind() != value.NumberKind && !isUnknown(v) {
+	if v.Kind() != value.NumberKind && !isUnknown(v) && !(f.Texts && v.Kind() == value.TextKind) {
 		e.fault(a.Span(), value.Faultf(builtin.KindMismatch, "%s takes numbers, this is %s", f.Name, value.Describe(v)).
 			Do("write `%s`", f.form()))
 		return nil, false

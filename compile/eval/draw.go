@@ -111,7 +111,12 @@ func (d *drawing) outline(st *ast.Outline) {
 	}
 	o := d.board.NewOutline(st.Name.Name, start, whereNamed(st.Name, st.Span()))
 	d.scope.set(st.Name.Name, st.Name.Span(), &entity{d: d, of: o})
-	d.bounding(o, st.Guide)
+	if st.Path {
+		o.Path = true
+		d.paths = append(d.paths, o)
+	} else {
+		d.bounding(o, st.Guide)
+	}
 	if st.Partial {
 		d.bad = true
 	}
@@ -121,7 +126,7 @@ func (d *drawing) outline(st *ast.Outline) {
 			return
 		}
 	}
-	if n := len(st.Segs); n == 0 || st.Segs[n-1].Kind != "close" {
+	if n := len(st.Segs); !st.Path && (n == 0 || st.Segs[n-1].Kind != "close") {
 		if err := o.Close(false, "", st.Span()); err != nil {
 			last, begins := st.Start.Span(), diag.Label{At: st.Start.Span(), Text: "it begins here"}
 			if n > 0 {

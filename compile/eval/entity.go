@@ -200,11 +200,37 @@ func (n *entity) OwnArea() (*value.Area, *value.Fault) {
 	if n.d.solved == nil {
 		return nil, nil
 	}
-	switch n.of.(type) {
-	case *sketch.Circle, *sketch.Outline:
+	switch of := n.of.(type) {
+	case *sketch.Outline:
+		if of.Path {
+			return nil, value.Faultf(NoArea, "a path bounds no area").Do("draw an outline, or lead an area along it: `sweep … along …`")
+		}
+		return n.d.inside(n.of)
+	case *sketch.Circle:
 		return n.d.inside(n.of)
 	}
 	return nil, nil
+}
+
+// Course returns the pieces of a path.
+func (n *entity) Course() ([]sketch.Curve, bool, *value.Fault) {
+	o, ok := n.of.(*sketch.Outline)
+	if !ok || !o.Path || n.d.solved == nil {
+		return nil, false, nil
+	}
+	way, closed, faults := n.d.solved.Course(o)
+	if faults.HasErrors() {
+		return nil, false, &value.Fault{Code: faults[0].Code, Message: faults[0].Message, Notes: faults[0].Notes}
+	}
+	return way, closed, nil
+}
+
+// Course returns the pieces of the only path of a sketch.
+func (s *solvedSketch) Course() ([]sketch.Curve, bool, *value.Fault) {
+	if len(s.paths) != 1 {
+		return nil, false, nil
+	}
+	return (&entity{d: s.drawing, of: s.paths[0]}).Course()
 }
 
 // inside returns the area that a closed shape bounds.

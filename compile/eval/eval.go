@@ -13,6 +13,7 @@ import (
 
 	"perch/compile/builtin"
 	"perch/compile/check"
+	"perch/compile/geom"
 	"perch/compile/sketch"
 	"perch/compile/solid"
 	"perch/compile/value"
@@ -191,7 +192,10 @@ type evaluator struct {
 	bare       map[string]*bareLet
 	operations map[*solid.Body]Operation // of the text, not of the library; nil inside checks
 
+	extents map[*solid.Body]geom.Box // of bodies that were marked
+
 	size    string // full name of the size that is worked out, "" for the part as written
+	row     string // its name in the table of sizes
 	stopped bool   // a limit was reached or ctx ended: everything is Bad from here
 
 	sources  []Source       // what was measured so far
@@ -206,7 +210,7 @@ type evaluator struct {
 }
 
 func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {
-	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, bare: map[string]*bareLet{}, scatters: map[string]int{}}
+	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, bare: map[string]*bareLet{}, extents: map[*solid.Body]geom.Box{}, scatters: map[string]int{}}
 }
 
 // step counts one operation and reports whether to go on.

@@ -28,6 +28,13 @@ func TestExamplesOfFunctions(t *testing.T) {
 const exampleSketches = `
 sketch plate { rectangle r width 20mm, height 10mm, centre (0, 0) }
 sketch rim { rectangle r width 4mm, height 3mm, centre (10mm, 1.5mm) }
+sketch hook {
+    path way {
+        from (0, 0)
+        line right 30mm
+        arc left, radius 30mm, through 90deg
+    }
+}
 `
 
 func TestExamplesOfBodies(t *testing.T) {
@@ -37,14 +44,17 @@ func TestExamplesOfBodies(t *testing.T) {
 	}
 	var all []example
 	for _, h := range builtin.All.Heads {
-		all = append(all, example{h.Name, h.Example, h.Volume})
+		all = append(all, example{h.Name, "join " + h.Example, h.Volume})
+	}
+	for _, h := range builtin.All.Marks {
+		all = append(all, example{h.Name, "join box width 40mm, depth 20mm, height 10mm\n" + h.Example, h.Volume})
 	}
 	for _, p := range builtin.All.Placements {
-		all = append(all, example{p.Word, p.Example, p.Volume})
+		all = append(all, example{p.Word, "join " + p.Example, p.Volume})
 	}
 	for _, x := range all {
 		t.Run(x.name, func(t *testing.T) {
-			r := evaluated(t, exampleSketches+"part p { join "+x.text+" }", Options{})
+			r := evaluated(t, exampleSketches+"part p {\n"+x.text+"\n}", Options{})
 			if len(r.Diags) > 0 || len(r.Parts) != 1 {
 				t.Fatalf("%s: %s", x.text, listed(r.Diags))
 			}

@@ -98,6 +98,8 @@ func (e *evaluator) ref(x *ast.Ref, s *scope) value.Value {
 		return e.printedIn(x)
 	case workshop.Word, workshop.FitWord:
 		return e.ofShop(x)
+	case builtin.SizeWord:
+		return value.Text(e.row)
 	}
 	if f, ok := builtin.LookupFunction(x.Name); ok {
 		return &builtinFunc{f}

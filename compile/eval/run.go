@@ -30,8 +30,8 @@ func (e *evaluator) run() *Result {
 	}
 	var used []sized
 	for _, j := range jobs {
-		if e.size = ""; j.row != nil {
-			e.size = FullName(j.part.Name.Name, j.row.Name.Name)
+		if e.size, e.row = "", ""; j.row != nil {
+			e.size, e.row = FullName(j.part.Name.Name, j.row.Name.Name), j.row.Name.Name
 		}
 		set := overrides{}
 		for name, o := range e.rowValues(base, j.part, j.row) {
@@ -41,7 +41,7 @@ func (e *evaluator) run() *Result {
 			set[name] = o
 		}
 		env := base
-		if len(set) > 0 {
+		if len(set) > 0 || j.row != nil {
 			key := ""
 			if j.row != nil {
 				key = j.part.Name.Name + "/" + j.row.Name.Name
@@ -66,7 +66,7 @@ func (e *evaluator) run() *Result {
 	for _, u := range used {
 		r.Sketches = append(r.Sketches, e.figures(u)...)
 	}
-	e.size = ""
+	e.size, e.row = "", ""
 	return r
 }
 

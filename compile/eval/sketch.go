@@ -169,7 +169,8 @@ type drawing struct {
 	state    map[ast.SketchStmt]progress
 	points   map[string]*pointDecl     // every named point
 	declares map[string]ast.SketchStmt // what sets a name that is not a point
-	closed   []sketch.Entity           // outlines and circles that are not guides
+	paths    []*sketch.Outline
+	closed   []sketch.Entity // outlines and circles that are not guides
 	borders  map[sketch.Entity]sketch.Boundary
 	areas    map[*ast.Area]*value.Area
 	bad      bool // a statement had a fault: it cannot be solved

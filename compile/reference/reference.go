@@ -122,14 +122,18 @@ func (w *writer) functions() {
 	for _, c := range builtin.All.Constants {
 		w.line("- `%s`: %s", c.Name, c.Doc)
 	}
+	w.line("- `%s`: the name of the size that is being built, as a text; \"\" for the part as written", builtin.SizeWord)
 	for _, f := range builtin.All.Functions {
 		var params []string
-		for _, p := range f.Params {
-			if p.Kind == "" {
-				params = append(params, p.Name)
-			} else {
-				params = append(params, p.Name+": "+p.Kind)
+		for i, p := range f.Params {
+			word := p.Name
+			if p.Kind != "" {
+				word += ": " + p.Kind
 			}
+			if i >= len(f.Params)-f.Optional {
+				word = "[" + word + "]"
+			}
+			params = append(params, word)
 		}
 		more := ""
 		if f.Variadic {
@@ -141,17 +145,23 @@ func (w *writer) functions() {
 
 func (w *writer) bodies() {
 	w.head("Bodies")
-	for _, h := range builtin.All.Heads {
+	w.phrases(builtin.All.Heads)
+	w.head("Marks: steps that letter a part")
+	w.phrases(builtin.All.Marks)
+	w.head("Placing a body")
+	for _, p := range builtin.All.Placements {
+		w.line("\n`%s`: %s.", p.Text, p.Doc)
+		w.code(p.Example)
+	}
+}
+
+func (w *writer) phrases(list []builtin.Head) {
+	for _, h := range list {
 		w.line("\n`%s`: %s.\n", h.Name, h.Doc)
 		for _, f := range h.Clauses {
 			w.line("- `%s`: %s", f.Text, f.Doc)
 		}
 		w.code(h.Example)
-	}
-	w.head("Placing a body")
-	for _, p := range builtin.All.Placements {
-		w.line("\n`%s`: %s.", p.Text, p.Doc)
-		w.code(p.Example)
 	}
 }
 

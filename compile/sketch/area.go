@@ -13,8 +13,11 @@ type Area struct {
 	border Boundary // of a leaf
 	op     areaOp
 	args   []*Area
-	by     float64 // of opGrow, mm
-	sharp  bool    // of opGrow
+	by     float64                               // of opGrow, mm
+	sharp  bool                                  // of opGrow
+	drawn  func(tolerance float64) [][]geom.Vec2 // of opDrawn
+	turn   float64                               // of opMoved, radians, about the origin and before the move
+	move   geom.Vec2                             // of opMoved, mm
 }
 
 type areaOp uint8
@@ -25,10 +28,25 @@ const (
 	opLess
 	opWithin
 	opGrow
+	opDrawn
+	opMoved
 )
 
 // AreaOf returns the area inside a boundary.
 func AreaOf(b Boundary) *Area { return &Area{border: b} }
+
+// Drawn returns the area that closed rings go round, given as polygons for a
+// chord tolerance in mm. Rings may run either way and may overlap; a hole runs
+// against the ring around it.
+func Drawn(rings func(tolerance float64) [][]geom.Vec2) *Area {
+	return &Area{op: opDrawn, drawn: rings}
+}
+
+// Moved returns the area turned about the origin by an angle in radians,
+// counter-clockwise, and then moved.
+func Moved(a *Area, turn float64, by geom.Vec2) *Area {
+	return &Area{op: opMoved, args: []*Area{a}, turn: turn, move: by}
+}
 
 // Grown returns the area with its border moved outward by a distance in mm,
 // inward when it is negative, by arcs about outer corners or, with sharp set,
@@ -59,7 +77,7 @@ func combineAreas(op areaOp, a *Area, others []*Area) *Area {
 // No rings: nothing is left. The error tells when an area is too large or too
 // fine to be worked out.
 func (a *Area) Rings(tolerance float64) ([][]geom.Vec2, error) {
-	if a.op == opGrow {
+	if a.op == opGrow || a.op == opMoved {
 		rings, _, err := a.single(tolerance, nil)
 		return rings, err
 	}
@@ -130,8 +148,26 @@ func (a *Area) single(tolerance float64, meet meetings) (rings [][]geom.Vec2, ok
 		}
 		rings, err = region.Offset(rings, a.by, corners, tolerance/2)
 		return rings, true, err
+	case opDrawn:
+		return a.drawn(tolerance), true, nil
+	case opMoved:
+		rings, err = a.args[0].Rings(tolerance)
+		return a.motion(rings), true, err
 	}
 	return nil, false, nil
+}
+
+// motion carries rings along with opMoved.
+func (a *Area) motion(rings [][]geom.Vec2) [][]geom.Vec2 {
+	sin, cos := geom.SinCos(a.turn)
+	out := make([][]geom.Vec2, len(rings))
+	for i, r := range rings {
+		out[i] = make([]geom.Vec2, len(r))
+		for j, p := range r {
+			out[i][j] = geom.Vec2{X: float64(cos*p.X) - float64(sin*p.Y), Y: float64(sin*p.X) + float64(cos*p.Y)}.Add(a.move)
+		}
+	}
+	return out
 }
 
 // collect lists the rings of the leaves and returns the membership of a point

@@ -9,9 +9,11 @@ import (
 	"perch/lang/source"
 )
 
-// Outline is a closed chain of lines and arcs.
+// Outline is a closed chain of lines and arcs or, as a path, one that may be
+// open.
 type Outline struct {
 	entity
+	Path     bool
 	Segments []Segment
 	sketch   *Sketch
 	last     *Point // end of the chain while it is walked
@@ -19,7 +21,12 @@ type Outline struct {
 }
 
 // Sort implements Entity.
-func (*Outline) Sort() string { return "outline" }
+func (o *Outline) Sort() string {
+	if o.Path {
+		return "path"
+	}
+	return "outline"
+}
 
 // Segment is one piece of an outline: exactly one of its fields is set.
 type Segment struct {

@@ -306,6 +306,34 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 			Notes:   []string{diag.Do("end the last segment at the first point, or write `close`")}})
 		return nil, list
 	}
+	out, list := v.chain(o)
+	if list.HasErrors() {
+		return nil, list
+	}
+	if d, crosses := v.crossing(o, out); crosses {
+		list.Add(d)
+		return nil, list
+	}
+	// a thread of the width of a grid step is nothing to print
+	if out.Surface() <= 1e-5*out.Perimeter() {
+		list.Add(diag.Diagnostic{Code: CodeHollow, Severity: diag.Error, At: o.at,
+			Message: fmt.Sprintf("the outline %s goes round nothing: it comes back on itself", nameOf(o)),
+			Notes:   []string{diag.Do("check the segments and the points they go to")}})
+		return nil, list
+	}
+	return out, nil
+}
+
+// Course returns the pieces of a path, its corners rounded, and whether it
+// ends where it begins.
+func (v *Solved) Course(o *Outline) (way []Curve, closed bool, faults diag.List) {
+	b, list := v.chain(o)
+	return b, o.last == o.Start(), list
+}
+
+// chain returns the segments of an outline with its corners rounded.
+func (v *Solved) chain(o *Outline) (Boundary, diag.List) {
+	var list diag.List
 	b := make(Boundary, len(o.Segments))
 	for i, g := range o.Segments {
 		if g.Arc != nil {
@@ -318,7 +346,7 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 	after := make([]*Curve, n) // the blend at the end of each segment
 	for i := range b {
 		p := o.Segments[i].to()
-		if p.round == nil {
+		if p.round == nil || i == n-1 && o.last != o.Start() {
 			continue
 		}
 		by := v.Value(p.round.by)
@@ -358,17 +386,6 @@ func (v *Solved) outline(o *Outline) (Boundary, diag.List) {
 		if after[i] != nil {
 			out = append(out, *after[i])
 		}
-	}
-	if d, crosses := v.crossing(o, out); crosses {
-		list.Add(d)
-		return nil, list
-	}
-	// a thread of the width of a grid step is nothing to print
-	if out.Surface() <= 1e-5*out.Perimeter() {
-		list.Add(diag.Diagnostic{Code: CodeHollow, Severity: diag.Error, At: o.at,
-			Message: fmt.Sprintf("the outline %s goes round nothing: it comes back on itself", nameOf(o)),
-			Notes:   []string{diag.Do("check the segments and the points they go to")}})
-		return nil, list
 	}
 	return out, nil
 }

@@ -26,6 +26,9 @@ func (t *turned) inputs(float64) (any, []Profile, error) {
 }
 func (h *helix) inputs(float64) (any, []Profile, error) { return *h, nil, nil }
 func (s *sweep) inputs(float64) (any, []Profile, error) { return s.path, nil, nil }
+func (w *wrap) inputs(float64) (any, []Profile, error) {
+	return [3]float64{w.radius, w.in, w.out}, nil, nil
+}
 func (e *shaped) inputs(float64) (any, []Profile, error) {
 	return struct {
 		z0, z1 float64

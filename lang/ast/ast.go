@@ -331,7 +331,8 @@ type Step interface {
 }
 
 // Make changes the body: Verb is "join", "cut" or "trim". `cut a, b` is two
-// steps with the same Verb.
+// steps with the same Verb. A mark (Verb "engrave" or "emboss") has a *Phrase
+// with the verb as its head.
 type Make struct {
 	At
 	Verb Ident
@@ -443,10 +444,11 @@ type Arc struct {
 	Clockwise bool
 }
 
-// Outline is a closed chain of segments.
+// Outline is a closed chain of segments or, as a path, one that may be open.
 type Outline struct {
 	At
 	Guide bool
+	Path  bool
 	Name  Ident
 	Start PointRef
 	Segs  []Seg

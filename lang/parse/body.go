@@ -125,6 +125,8 @@ func (p *parser) clause(g *clause) ast.Clause {
 	case g.Rim != nil:
 		c.Word, c.Second = p.ident(g.Rim.Word), p.ident(g.Rim.Second)
 		add(g.Rim.Value)
+	case g.Side != nil:
+		c.Word, c.Second = p.ident(g.Side.Word), p.ident(g.Side.Second)
 	case g.Ranged != nil:
 		c.Word = p.ident(g.Ranged.Word)
 		add(g.Ranged.From, g.Ranged.To)

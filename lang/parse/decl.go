@@ -350,6 +350,12 @@ func (p *parser) stepOf(stmt []token.Token) []ast.Step {
 		if g, ok := read(p, makeGrammar, word, mark(stmt)); ok {
 			return p.make(g)
 		}
+	case token.Marks(word):
+		if g, ok := read(p, markGrammar, word, mark(stmt)); ok {
+			at := p.at1(g.Tokens)
+			x := &ast.Phrase{At: at, Head: p.ident(g.Word), Subject: p.subject(g.Subject), Clauses: p.clauses(g.Clauses)}
+			return []ast.Step{&ast.Make{At: at, Verb: p.ident(g.Word), Body: x}}
+		}
 	case word == "mating":
 		if g, ok := read(p, matingGrammar, word, mark(stmt)); ok {
 			return []ast.Step{&ast.Mating{At: p.at1(g.Tokens), Name: p.ident(g.Name), Body: p.body(g.Body)}}

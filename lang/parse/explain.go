@@ -26,11 +26,12 @@ var wants = map[string]string{
 	"mating": "a name", "caution": "a word such as `optics` or `overhead`", "material": "the name of a material",
 	"use": "the name of a module", "measure": "a name", "let": "a name", "sketch": "a name", "part": "a name",
 	"sizes": "the name of a part", "point": "a name", "arc": "a name", "circle": "a name",
-	"outline": "a name", "rectangle": "a name", "slot": "a name", "polygon": "a name",
+	"outline": "a name", "path": "a name", "rectangle": "a name", "slot": "a name", "polygon": "a name",
 	"round": "the corners to round", "bevel": "the corners to bevel", "area": "an area",
 	"less": "what is taken away", "with": "what is added", "within": "what it is kept within",
 	"in": "`a row of …` or `a ring of …`", "a": "`row` or `ring`", "row": "`of` and a number", "ring": "`of` and a number",
-	"mirrored": "`about x = …`", "extrude": "an area", "revolve": "an area",
+	"mirrored": "`about x = …`", "extrude": "an area", "revolve": "an area", "loft": "an area", "sweep": "an area", "wrap": "an area",
+	"engrave": "a text or an area", "emboss": "a text or an area", "on": "a side: front, back, left, right, top or bottom",
 	"if": "a condition", "then": "a value", "else": "a value", "and": "a condition", "or": "a condition", "not": "a condition",
 	"+-": "the uncertainty", ":": "a kind such as length", ".": "a name", "(": "a value", ",": "more",
 }
@@ -172,7 +173,7 @@ func reservedName(c clue) (diag.Diagnostic, bool) {
 	if t.Type != token.Keyword || startsOperand(t) || c.i == 0 || precedence(&before) > 0 || hasWord("then else if", before.Value) {
 		return diag.Diagnostic{}, false
 	}
-	named := hasWord("let measure sketch part sizes point line arc circle outline rectangle slot polygon round bevel mating area from to use", before.Value)
+	named := hasWord("let measure sketch part sizes point line arc circle outline path rectangle slot polygon round bevel mating area from to use", before.Value)
 	if !named && !isOp(before, ",") && !isOp(before, "(") && !isOp(before, ".") {
 		return diag.Diagnostic{}, false
 	}

@@ -32,6 +32,7 @@ var (
 	shopGrammar     = build[shopHeader]()
 	entryGrammar    = build[entry]()
 	makeGrammar     = build[makeStep]()
+	markGrammar     = build[markStep]()
 	matingGrammar   = build[matingStep]()
 	materialGrammar = build[materialStep]()
 	checkGrammar    = build[checkStep]()
@@ -282,6 +283,7 @@ type clause struct {
 	Across   *across
 	Ranged   *ranged
 	Rim      *rim
+	Side     *onSide
 	Plain    *plain
 }
 
@@ -361,6 +363,12 @@ type rim struct {
 	Word   token.Token
 	Second token.Token
 	Value  *value
+}
+
+// onSide is said of a mark.
+type onSide struct {
+	Word   token.Token
+	Second token.Token
 }
 
 type plain struct {
@@ -452,6 +460,13 @@ type makeStep struct {
 	span
 	Verb   token.Token
 	Bodies []*body
+}
+
+type markStep struct {
+	span
+	Word    token.Token
+	Subject *subject
+	Clauses []*clause
 }
 
 type matingStep struct {
@@ -570,7 +585,8 @@ type arcOption struct {
 type outlineHeader struct {
 	span
 	Guide bool        `parser:"@'guide'?"`
-	Name  token.Token `parser:"'outline' @Ident"`
+	Path  bool        `parser:"( @'path' | 'outline' )"`
+	Name  token.Token `parser:"@Ident"`
 }
 
 type startSeg struct {

@@ -177,20 +177,27 @@ func (i *item) Parse(lex *lexer.PeekingLexer) (err error) {
 			return err
 		}
 	}
+	i.Clauses, err = readClauses(lex)
+	i.Tokens = lex.Range(start, lex.RawCursor())
+	return err
+}
+
+// readClauses reads ( Carry @@ | @@ )*.
+func readClauses(lex *lexer.PeekingLexer) ([]*clause, error) {
+	var list []*clause
 	for {
 		switch lex.Peek().Type {
 		case token.Carry:
 			lex.Next()
 		case token.Ident:
 		default:
-			i.Tokens = lex.Range(start, lex.RawCursor())
-			return nil
+			return list, nil
 		}
 		c, err := one[clause](lex)
 		if err != nil {
-			return err
+			return list, err
 		}
-		i.Clauses = append(i.Clauses, c)
+		list = append(list, c)
 	}
 }
 
@@ -272,6 +279,12 @@ func (c *clause) Parse(lex *lexer.PeekingLexer) (err error) {
 	case "bevel", "round", "closed":
 		c.Rim = &rim{Word: *lex.Next()}
 		c.Rim.Second, c.Rim.Value, err = second(lex, "bottom", "top", "front", "back", "left", "right", "ends")
+	case "on":
+		c.Side = &onSide{Word: *lex.Next()}
+		var ok bool
+		if c.Side.Second, ok = accept(lex, "front", "back", "left", "right", "top", "bottom"); !ok {
+			err = unexpectedAt(lex)
+		}
 	default:
 		if lex.Peek().Type != token.Ident {
 			return participle.NextMatch
@@ -514,6 +527,18 @@ func (m *makeStep) Parse(lex *lexer.PeekingLexer) (err error) {
 	start := lex.RawCursor()
 	m.Verb = *lex.Next()
 	m.Bodies, err = listed[body](lex)
+	m.Tokens = lex.Range(start, lex.RawCursor())
+	return err
+}
+
+// Parse reads @('engrave' | 'emboss') @@ ( Carry @@ | @@ )*.
+func (m *markStep) Parse(lex *lexer.PeekingLexer) (err error) {
+	start := lex.RawCursor()
+	m.Word = *lex.Next()
+	if m.Subject, err = one[subject](lex); err != nil {
+		return err
+	}
+	m.Clauses, err = readClauses(lex)
 	m.Tokens = lex.Range(start, lex.RawCursor())
 	return err
 }

@@ -41,7 +41,7 @@ func startsOutline(stmt []token.Token) bool {
 	if stmt[0].Value == "guide" {
 		i = 1
 	}
-	return i < len(stmt) && stmt[i].Value == "outline" && stmt[i].Type == token.Ident
+	return i < len(stmt) && (stmt[i].Value == "outline" || stmt[i].Value == "path") && stmt[i].Type == token.Ident
 }
 
 // opensBlock moves to the brace that follows, perhaps on the next line.
@@ -90,9 +90,9 @@ func (p *parser) sketchStmt(stmt []token.Token) ast.SketchStmt {
 		return p.arc(stmt)
 	case "circle":
 		return p.circle(stmt)
-	case "outline":
-		if g, ok := read(p, outlineGrammar, "outline", stmt); ok {
-			return &ast.Outline{At: p.at1(g.Tokens), Guide: g.Guide, Name: p.ident(g.Name)}
+	case "outline", "path":
+		if g, ok := read(p, outlineGrammar, word, stmt); ok {
+			return &ast.Outline{At: p.at1(g.Tokens), Guide: g.Guide, Path: g.Path, Name: p.ident(g.Name)}
 		}
 		return nil
 	case "rectangle", "slot", "polygon":

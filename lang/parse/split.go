@@ -142,7 +142,7 @@ func (p *parser) strayBlock() {
 	p.fault(diag.Diagnostic{
 		Code: "brace-stray", At: p.spanOf(p.peek()),
 		Message: "no block belongs here",
-		Notes:   []string{diag.Why("`{` stands only after `sketch`, `part`, `sizes`, `workshop` and `outline`")},
+		Notes:   []string{diag.Why("`{` stands only after `sketch`, `part`, `sizes`, `workshop`, `outline` and `path`")},
 	})
 	p.skipBlock()
 }

@@ -34,6 +34,8 @@ var Statements = []Statement{
 	{InPart, "join", "join box width 40mm, depth 20mm, height 5mm", "adds bodies; a part begins with it"},
 	{InPart, "cut", "cut cylinder radius 3mm, along y", "takes bodies away; they may be endless"},
 	{InPart, "trim", "trim box width 40mm, depth 20mm, height 5mm", "keeps only what lies within the bodies"},
+	{InPart, "engrave", "engrave \"183\" on front, size 5mm, depth 0.6mm", "cuts a text or an area into a side of the part so far, or round a tube: `engrave label around pipe at 20deg`"},
+	{InPart, "emboss", "emboss \"183\" on top, size 5mm, height 0.6mm", "raises it there"},
 	{InPart, "mating", "mating pipe = cylinder radius 90mm, along y", "names a body that is not printed: it shapes the part, and the part is checked against it"},
 	{InPart, "material", "material petg", "what the part is printed in"},
 	{InPart, "check", "check wall >= 1.2mm", "what must be true of the finished part"},
@@ -45,6 +47,7 @@ var Statements = []Statement{
 	{InSketch, "arc", "arc top from a to b, centre o", "an arc between two points, counter-clockwise unless `clockwise` is said"},
 	{InSketch, "circle", "circle bore centre o, diameter 4mm", "a circle; its radius or diameter may be left to the relations, or be `near`"},
 	{InSketch, "outline", "outline plate { from (0, 0) … close }", "a closed chain of lines and arcs"},
+	{InSketch, "path", "path way { from (0, 0) … }", "a chain of lines and arcs that may stay open, to lead an area along: `sweep section along hook.way`"},
 	{InSketch, "rectangle", "rectangle plate width 40mm, height 12mm", "a rectangle with its sides along x and y"},
 	{InSketch, "slot", "slot groove from p to q, width 5mm", "a slot with round ends, between the centres of these"},
 	{InSketch, "polygon", "polygon hex sides 6, across flats 7mm", "a regular polygon"},
@@ -71,7 +74,7 @@ var begins = func() map[Block]map[string]bool {
 
 // starts lists the words that begin a line, by the block they stand in.
 var starts = func() map[string][]string {
-	m := map[string][]string{"guide": {"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon"}}
+	m := map[string][]string{"guide": {"point", "line", "arc", "circle", "outline", "path", "rectangle", "slot", "polygon"}}
 	for _, s := range Statements {
 		m[string(s.Block)] = append(m[string(s.Block)], s.Word)
 	}

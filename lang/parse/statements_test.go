@@ -16,7 +16,7 @@ func TestForms(t *testing.T) {
 		parse.InSketch:  {"sketch s {\n", "\n}\n"},
 		parse.InOutline: {"sketch s {\noutline o {\n", "\n}\n}\n"},
 	}
-	inner := map[string]string{"sketch tooth { … }": "\npoint o at (0, 0)\n", "part comb(teeth: count = 6) { … }": "\njoin ball radius 3mm\n"}
+	inner := map[string]string{"sketch tooth { … }": "\npoint o at (0, 0)\n", "part comb(teeth: count = 6) { … }": "\njoin ball radius 3mm\n", "path way { from (0, 0) … }": "\nline right 3mm\n"}
 	for _, s := range parse.Statements {
 		form := strings.Replace(s.Form, " … close ", "\nline right 3mm\nclose\n", 1)
 		form = strings.Replace(form, "{ from", "{\nfrom", 1)

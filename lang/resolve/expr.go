@@ -213,7 +213,7 @@ func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 		r.clauseWords("", x.Clauses)
 	} else if head != "" && !r.known[Heads][head] {
 		r.unknown("head-unknown", x.Head.Place, "no body is made by `"+head+"`", head, r.env.Words(Heads),
-			"bodies begin with box, cylinder, cone, ball, thread, tap, extrude, revolve, loft, or with the name of one made before")
+			"bodies begin with box, cylinder, cone, ball, thread, tap, extrude, revolve, loft, sweep, wrap, or with the name of one made before")
 	} else {
 		r.clauseWords(head, x.Clauses)
 	}

@@ -247,6 +247,12 @@ func (r *resolver) part(d *ast.Part) {
 			r.expr(s, step.Body)
 			r.inside(s, step.Name)
 		case *ast.Make:
+			if x, ok := step.Body.(*ast.Phrase); ok && x.Head == step.Verb {
+				r.expr(s, x.Subject)
+				r.clauseWords(x.Head.Name, x.Clauses)
+				r.clauses(s, x.Clauses)
+				continue
+			}
 			r.expr(s, step.Body)
 		case *ast.Material:
 			r.material(step)

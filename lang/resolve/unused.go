@@ -108,7 +108,7 @@ func (u *unused) shapes(d *ast.Sketch) {
 				word, n = "circle", x.Name
 			}
 		case *ast.Outline:
-			if !x.Guide {
+			if !x.Guide && !x.Path {
 				word, n = "outline", x.Name
 			}
 		case *ast.Shape:

@@ -42,8 +42,8 @@ func CarriesOn(t Token) bool {
 // sketch or a part whatever stood before.
 func Opens(word string) bool {
 	switch word {
-	case "join", "cut", "trim", "mating", "material", "check", "caution",
-		"point", "line", "arc", "circle", "outline", "rectangle", "slot", "polygon",
+	case "join", "cut", "trim", "mating", "material", "check", "caution", "engrave", "emboss",
+		"point", "line", "arc", "circle", "outline", "path", "rectangle", "slot", "polygon",
 		"guide", "bevel", "area":
 		return true
 	}
@@ -56,7 +56,8 @@ var (
 	places  = set("at turned mirrored in around")
 	clauses = set("along about centre from to through by width depth height length radius diameter across corners sides size thick span tolerance taper hollow onto allowance")
 	heads   = set("box cylinder cone ball thread tap")
-	sweeps  = set("extrude revolve loft")
+	sweeps  = set("extrude revolve loft sweep wrap")
+	marks   = set("engrave emboss")
 )
 
 func set(words string) map[string]bool {
@@ -73,6 +74,9 @@ func Placing(word string) bool { return places[word] }
 // Clause reports whether word begins a clause of a body, a placing one or
 // another.
 func Clause(word string) bool { return places[word] || clauses[word] }
+
+// Marks reports whether word begins a step that letters a part.
+func Marks(word string) bool { return marks[word] }
 
 // IsHead reports whether word begins a body with clauses only.
 func IsHead(word string) bool { return heads[word] }
