@@ -295,26 +295,57 @@ func lengthOf(name string, e *solve.Expr) extra {
 func pointOf(name string, p *sketch.Point) extra { return extra{name, sketch.Measure{Entity: p}} }
 
 func (d *drawing) rectangle(st *ast.Shape, c clauses) *entity {
+	if st.From != nil {
+		return d.betweenCorners(st, c)
+	}
 	centre := d.centreOf(st)
 	w, h := d.sizeIn(st, c, "width"), d.sizeIn(st, c, "height")
-	var corners *solve.Expr
-	if cl := c["corners"]; cl != nil {
-		if corners = d.measure(cl.Args[0], "length", "`corners` is"); corners == nil {
-			return nil
-		}
-		if k, ok := corners.Constant(); ok && k == 0 {
-			corners = nil
-		} else if ok && k < 0 {
-			d.fault(cl.Args[0].Span(), builtin.SizeFault("`corners`", k))
-			return nil
-		}
-	}
-	if centre == nil || w == nil || h == nil {
+	corners, ok := d.cornersOf(c)
+	if centre == nil || w == nil || h == nil || !ok {
 		return nil
 	}
 	of := d.board.Rectangle(st.Name.Name, centre, w, h, corners, whereNamed(st.Name, st.Span()))
 	d.board.SidesGiven(of, w, h, c["width"].Args[0].Span(), c["height"].Args[0].Span())
 	return &entity{d: d, of: of, shape: []extra{lengthOf("width", w), lengthOf("height", h), pointOf("centre", centre)}}
+}
+
+// betweenCorners draws a rectangle from one corner to the opposite one.
+func (d *drawing) betweenCorners(st *ast.Shape, c clauses) *entity {
+	if st.Centre != nil || c["width"] != nil || c["height"] != nil {
+		d.fault(st.Span(), value.Faultf(builtin.ClauseTwice, "the place of this rectangle is told twice").
+			Do("write `from p to q`, two opposite corners, or its width, height and centre"))
+		return nil
+	}
+	a, b := d.point(st.From), d.point(st.To)
+	corners, ok := d.cornersOf(c)
+	if a == nil || b == nil || !ok {
+		return nil
+	}
+	half := solve.Const(0.5)
+	centre := d.board.FixedPoint("", solve.Mul(half, solve.Add(a.X, b.X)), solve.Mul(half, solve.Add(a.Y, b.Y)), st.Span())
+	w, h := solve.Abs(solve.Sub(b.X, a.X)), solve.Abs(solve.Sub(b.Y, a.Y))
+	of := d.board.Rectangle(st.Name.Name, centre, w, h, corners, whereNamed(st.Name, st.Span()))
+	return &entity{d: d, of: of, shape: []extra{lengthOf("width", w), lengthOf("height", h), pointOf("centre", centre)}}
+}
+
+// cornersOf reads the radius of the corners of a rectangle, nil for none.
+func (d *drawing) cornersOf(c clauses) (*solve.Expr, bool) {
+	cl := c["corners"]
+	if cl == nil {
+		return nil, true
+	}
+	by := d.measure(cl.Args[0], "length", "`corners` is")
+	if by == nil {
+		return nil, false
+	}
+	switch k, ok := by.Constant(); {
+	case ok && k == 0:
+		return nil, true
+	case ok && k < 0:
+		d.fault(cl.Args[0].Span(), builtin.SizeFault("`corners`", k))
+		return nil, false
+	}
+	return by, true
 }
 
 func (d *drawing) slot(st *ast.Shape, c clauses) *entity {

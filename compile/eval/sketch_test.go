@@ -103,6 +103,7 @@ func TestSketchAreas(t *testing.T) {
 		{"plain circle", "circle k centre (0, 0), radius 10mm", "s", math.Pi * 100},
 		{"less", "circle k centre (0, 0), radius 10mm\ncircle l centre (0, 0), radius 8mm\narea k less l", "s", math.Pi * 36},
 		// Segment of R 50 and sagitta 5: 146.81476719.
+		{"between corners", "point p at (11mm, 2mm)\nrectangle r from p to (1mm, 7mm), corners 1mm", "s", 50 - 4 + 3.14159265359},
 		{"within", "circle k centre (0, 0), radius 50mm\nrectangle r width 100mm, height 50mm, centre (0, 70mm)\narea k within r", "s", 146.81476719},
 		{"with", "rectangle r width 4mm, height 4mm, centre (0, 0)\nrectangle q width 4mm, height 4mm, centre (2mm, 0)\narea r with q", "s", 24},
 		{"named", "rectangle r width 4mm, height 4mm\nrectangle q width 2mm, height 2mm, centre (1mm, 0)\narea r less q\narea rest = q", "s.rest", 4},

@@ -48,7 +48,7 @@ var Statements = []Statement{
 	{InSketch, "circle", "circle bore centre o, diameter 4mm", "a circle; its radius or diameter may be left to the relations, or be `near`"},
 	{InSketch, "outline", "outline plate { from (0, 0) … close }", "a closed chain of lines and arcs"},
 	{InSketch, "path", "path way { from (0, 0) … }", "a chain of lines and arcs that may stay open, to lead an area along: `sweep section along hook.way`"},
-	{InSketch, "rectangle", "rectangle plate width 40mm, height 12mm", "a rectangle with its sides along x and y"},
+	{InSketch, "rectangle", "rectangle plate width 40mm, height 12mm", "a rectangle with its sides along x and y: about its `centre`, or between opposite corners, `rectangle plate from p to q`"},
 	{InSketch, "slot", "slot groove from p to q, width 5mm", "a slot with round ends, between the centres of these"},
 	{InSketch, "polygon", "polygon hex sides 6, across flats 7mm", "a regular polygon"},
 	{InSketch, "round", "round b, c by 3mm", "rounds corners of outlines"},
