@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"perch/compile/geom"
@@ -118,5 +119,43 @@ func TestWrapTooLong(t *testing.T) {
 	b := WrapArea(fixed(Profile{oblong(0, 0, 63, 2)}), 10, 9, 11)
 	if _, err := Build(context.Background(), b, Options{}); !errors.Is(err, ErrWrapLong) {
 		t.Error(fmt.Sprint(err))
+	}
+}
+
+// Random lettering on random bars, upright and turned, alone, raised and sunk.
+func TestWrapRandom(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	signs := []rune("ABCdefg0123456789&%@§ÄöM.x-+•ΦЖ")
+	for n := range 30 {
+		radius, size := 4+60*r.Float64(), 2+8*r.Float64()
+		var text []rune
+		for range 1 + r.IntN(6) {
+			text = append(text, signs[r.IntN(len(signs))])
+		}
+		line, err := lettering.Set(string(text), size)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if line.Width() > 2*math.Pi*radius {
+			continue
+		}
+		p, err := areas.Combine([][][]geom.Vec2{line.Rings(0.01, geom.Vec2{X: -line.Width() * r.Float64(), Y: -2})}, func(in []bool) bool { return in[0] })
+		if err != nil {
+			t.Fatal(err)
+		}
+		to := geom.Identity()
+		if n%2 == 1 {
+			to = geom.Turn(geom.Vec3{X: 9 * r.Float64()}, geom.Vec3{X: r.Float64(), Y: r.Float64(), Z: r.Float64()}.Unit(), 6*r.Float64())
+		}
+		bar, w := Cylinder(radius, -15, 15), WrapArea(fixed(p), radius, radius-0.5, radius+0.6)
+		for k, b := range []*Body{w, Join(bar, w), Cut(bar, w)} {
+			m, st, err := BuildStats(context.Background(), b.Placed(to), Options{})
+			if err == nil {
+				err = m.Check()
+			}
+			if err != nil || st.Forced > 0 {
+				t.Errorf("%d, %q on radius %g, form %d: %v, forced %d", n, string(text), radius, k, err, st.Forced)
+			}
+		}
 	}
 }
