@@ -95,6 +95,7 @@ func BenchmarkSave(b *testing.B) {
 					idle = median
 				}
 				b.ReportMetric(float64(median.Microseconds())/1000, "ms/save")
+				b.ReportMetric(float64(d[0].Microseconds())/1000, "ms/fastest")
 				b.ReportMetric(float64(d[edits-1].Microseconds())/1000, "ms/slowest")
 				if idle > 0 {
 					b.ReportMetric(float64(median)/float64(idle), "/idle")
