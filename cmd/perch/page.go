@@ -39,7 +39,7 @@ func (r *reportCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
-	opts.Standard = true
+	opts.Uncertainty, opts.Standard = true, true
 	jobs, err := runAll(ctx, c, r.Files, opts)
 	if err != nil {
 		return err
@@ -183,7 +183,12 @@ func cautionsOf(j *job, p compile.Part) []string {
 			out = append(out, d.Message)
 		}
 	}
-	return append(out, "A printed part is not certified to any standard, and nothing here claims that one is.")
+	for _, c := range p.Cautions {
+		if !slices.Contains(out, c.Text) {
+			out = append(out, c.Text)
+		}
+	}
+	return append(out, check.Estimates, "A printed part is not certified to any standard, and nothing here claims that one is.")
 }
 
 // remarksOf lists the other messages of the build.

@@ -142,7 +142,7 @@ var Queries = []Query{
 	// Prints.
 	fitsBed, firstLayer, overhang, bridge, wall, gap, looseIslands, leastTime, filament,
 	// Fits.
-	clearanceTo, gapTo, leastGapTo, contactTo, interferenceTo, freePath, freeInsertion,
+	clearanceTo, gapTo, leastGapTo, contactTo, interferenceTo, freePath, freeInsertion, mouthOf,
 	// Stands and holds.
 	tipAngle, momentAbout, sagOf, stressOf, frequencyOf, softeningAt,
 }

@@ -46,6 +46,7 @@ var cases = map[string]struct {
 	"first frequency of at from": {"join box width 20mm, from y = 0 to y = 60mm, from z = 0 to z = 8mm", 53.2, 0.06, "join box width 20mm, from y = 0 to y = 60mm, from z = 2mm to z = 6mm"},
 	// Softening of petg at 73 degC, of pla at 55 degC.
 	"softening margin at": {"join ball radius 3mm\nmaterial petg", 23, 1e-9, "join ball radius 3mm\nmaterial pla"},
+	"mouth of along":      {"mating lead = cylinder diameter 4mm, along y, centre (0, 0, 5mm)\njoin box width 12mm, depth 9mm, height 11mm\ncut cylinder diameter 5mm, along y, centre (0, 0, 5mm)\ncut box width 3mm, depth 9mm, from z = 5mm to z = 11mm", 3, 1e-6, "mating lead = cylinder diameter 4mm, along y, centre (0, 0, 5mm)\njoin box width 12mm, depth 9mm, height 11mm\ncut cylinder diameter 5mm, along y, centre (0, 0, 5mm)\ncut box width 3.6mm, depth 9mm, from z = 5mm to z = 11mm"},
 	"gap to":              {"mating pipe = cylinder radius 57.4mm, along y, centre (0, 0, -57.4mm)\njoin box width 34mm, depth 30mm, from z = -3mm to z = 5mm\ncut pipe", 0, 1e-3, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.2mm\njoin box width 34mm, depth 30mm, height 5mm"},
 	"clearance to":        {"mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.25mm\njoin box width 34mm, depth 30mm, height 5mm", 0.25, 1e-6, "mating pipe = box width 40mm, depth 40mm, from z = -5mm to z = -0.1mm\njoin box width 34mm, depth 30mm, height 5mm"},
 }
