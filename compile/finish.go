@@ -111,7 +111,7 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	}
 	elapsed := time.Since(began)
 	f := check.Measure(d.finished(ctx, m, o))
-	results, l := check.Run(d.checks, f, d.others(ctx, bodies, o))
+	results, l := check.Run(d.checks, f, d.others(ctx, bodies, f, o))
 	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
 	var standing []check.Result
 	var cautions []check.Caution
@@ -152,7 +152,7 @@ func (d draft) finished(ctx context.Context, m *mesh.Mesh, o Options) *check.Fin
 
 // others are the part with each measurement shifted, built when first asked
 // for.
-func (d draft) others(ctx context.Context, bodies *solid.Cache, o Options) []check.Shift {
+func (d draft) others(ctx context.Context, bodies *solid.Cache, own check.Facts, o Options) []check.Shift {
 	other := func(p *eval.Part, slot string) check.Other {
 		if p == nil {
 			return check.Other{}
@@ -165,6 +165,9 @@ func (d draft) others(ctx context.Context, bodies *solid.Cache, o Options) []che
 			m, err := bodies.Build(ctx, d.slot()+slot, p.Body, solid.Options{Tolerance: o.Tolerance})
 			if err != nil {
 				return built{}
+			}
+			if m == own.Part.Mesh { // the measurement is not in the part
+				return built{own, true}
 			}
 			return built{check.Measure(d.finished(ctx, m, o)), true}
 		})

@@ -2,6 +2,7 @@ package check
 
 import (
 	"context"
+	"fmt"
 	"sync"
 
 	"perch/compile/builtin"
@@ -42,10 +43,38 @@ type Finished struct {
 	// Context stops the building of such bodies.
 	Context context.Context
 
+	once     sync.Once
+	tree     *mesh.Tree
+	mu       sync.Mutex
+	mates    map[*value.Body]*mated
+	answered map[string]*answer
+}
+
+// answer is what a query found, worked out when first asked.
+type answer struct {
 	once  sync.Once
-	tree  *mesh.Tree
-	mu    sync.Mutex
-	mates map[*value.Body]*mated
+	found Finding
+}
+
+// Ask puts a query to the part. The same question is worked out once, since a
+// measurement that does not change the part asks it again.
+func (p *Finished) Ask(q *Query, g *Given) Finding {
+	key := fmt.Sprintf("%s %v", q.Name, g.Limit)
+	for _, b := range g.Values {
+		key += fmt.Sprintf(" %s %p %v %v", b.Word, b.Body, b.Point, b.X.X)
+	}
+	p.mu.Lock()
+	if p.answered == nil {
+		p.answered = map[string]*answer{}
+	}
+	a := p.answered[key]
+	if a == nil {
+		a = &answer{}
+		p.answered[key] = a
+	}
+	p.mu.Unlock()
+	a.once.Do(func() { a.found = q.Find(p, g) })
+	return a.found
 }
 
 // mated is a body that is not printed, built when first asked for.

@@ -4,10 +4,8 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"perch/compile/value"
 )
@@ -116,29 +114,14 @@ func (o *Outcome) rebuild(check int, asks Asks, f Facts, shifts []Shift, margin 
 		rises, falls bool
 	}
 	pairs := make([]pair, len(shifts))
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var all sync.WaitGroup
-	fell := make(chan any, 2*len(shifts)) // panics, which go on where they can be caught
-	try := func(s Other, x *float64, ok *bool) {
-		slots <- struct{}{}
-		all.Go(func() {
-			defer func() {
-				if r := recover(); r != nil {
-					fell <- r
-				}
-				<-slots
-			}()
-			*x, *ok = s.margin(check, asks, f)
-		})
-	}
-	for i, s := range shifts {
-		try(s.Up, &pairs[i].up, &pairs[i].rises)
-		try(s.Down, &pairs[i].down, &pairs[i].falls)
-	}
-	all.Wait()
-	if len(fell) > 0 {
-		panic(<-fell)
-	}
+	atOnce(2*len(shifts), func(i int) {
+		s, p := shifts[i/2], &pairs[i/2]
+		if i%2 == 0 {
+			p.up, p.rises = s.Up.margin(check, asks, f)
+		} else {
+			p.down, p.falls = s.Down.margin(check, asks, f)
+		}
+	})
 	for i, p := range pairs {
 		switch {
 		case p.rises && p.falls:

@@ -3,7 +3,9 @@ package check
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 
 	"perch/compile/value"
 	"perch/lang/unit"
@@ -38,21 +40,45 @@ const overlap = 0.05
 // it prints, and whether bodies that are not printed overlap it. asked are the
 // results of the checks of the file.
 func Standard(p *Finished, asked []Result) []Result {
-	var out []Result
+	var asks []func() Result
 	for _, s := range standard {
 		if !isAsked(asked, s.query) {
-			out = append(out, s.ask(p))
+			asks = append(asks, func() Result { return s.ask(p) })
 		}
 	}
-	out = append(out, p.lying())
+	asks = append(asks, p.lying)
 	if !isAsked(asked, &interferenceTo) {
 		for _, m := range p.Mates {
-			if r, ok := p.overlaps(m); ok {
-				out = append(out, r)
-			}
+			asks = append(asks, func() Result { return p.overlaps(m) })
 		}
 	}
+	out := make([]Result, len(asks))
+	atOnce(len(asks), func(i int) { out[i] = asks[i]() })
 	return out
+}
+
+// atOnce does n pieces of work, several at a time. A panic in one goes on here,
+// where it can be caught.
+func atOnce(n int, do func(i int)) {
+	fell := make(chan any, n)
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var all sync.WaitGroup
+	for i := range n {
+		slots <- struct{}{}
+		all.Go(func() {
+			defer func() {
+				if r := recover(); r != nil {
+					fell <- r
+				}
+				<-slots
+			}()
+			do(i)
+		})
+	}
+	all.Wait()
+	if len(fell) > 0 {
+		panic(<-fell)
+	}
 }
 
 func isAsked(results []Result, q *Query) bool {
@@ -68,7 +94,7 @@ func (s standing) ask(p *Finished) Result {
 	if s.limit != nil {
 		limit = s.limit(p.Shop)
 	}
-	f := q.Find(p, &Given{Limit: limit})
+	f := p.Ask(q, &Given{Limit: limit})
 	r.Found = f
 	switch {
 	case f.Unknown != "" && (q.Name == "gap" || q.Name == "wall"):
@@ -91,10 +117,10 @@ func (s standing) ask(p *Finished) Result {
 }
 
 // overlaps tells of a body that lies in the part.
-func (p *Finished) overlaps(m Mate) (Result, bool) {
-	f := interferenceTo.Find(p, &Given{Limit: overlap, Values: []Brought{{Word: "to", Body: m.Body}}})
+func (p *Finished) overlaps(m Mate) Result {
+	f := p.Ask(&interferenceTo, &Given{Limit: overlap, Values: []Brought{{Word: "to", Body: m.Body}}})
 	r := Result{Standard: true, Outcome: Outcome{Asked: &interferenceTo, Found: f, Unknown: f.Unknown, Op: "<=",
 		Value: value.Of(f.Value, unit.Length), Limit: value.Length(overlap), Pass: f.Value <= overlap}}
 	r.Text = fmt.Sprintf("interference to %s <= %s", m.Name, r.Limit)
-	return r, true
+	return r
 }

@@ -245,7 +245,7 @@ func spotOf(p value.Point) (geom.Vec3, bool) {
 func (e *evaluator) query(q *check.Query, g *check.Given) value.Value {
 	f := check.Finding{Value: 1}
 	if e.facts.Part != nil {
-		f = q.Find(e.facts.Part, g)
+		f = e.facts.Part.Ask(q, g)
 	}
 	e.asks = max(e.asks, check.AsksPart)
 	e.asked, e.found = q, f
