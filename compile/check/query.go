@@ -50,6 +50,18 @@ func (k Takes) String() string {
 	return [...]string{"a body", "a point", "a quantity"}[k]
 }
 
+// Kind says what the link takes: "a mass or a force".
+func (l Link) Kind() string {
+	if l.Takes != Quantity {
+		return l.Takes.String()
+	}
+	words := make([]string, len(l.Dims))
+	for i, d := range l.Dims {
+		words[i] = value.A(d)
+	}
+	return strings.Join(words, " or ")
+}
+
 // sample stands for the value in a phrase.
 func (l Link) sample() string {
 	s := [...]string{"BODY", "(x, y, z)", "QUANTITY"}[l.Takes]

@@ -213,7 +213,7 @@ func (e *evaluator) brought(q *check.Query, l ast.Link, s *scope) (check.Brought
 			}
 		}
 	}
-	f := value.Faultf(WrongOperand, "`%s %s` takes %s, this is %s", q.Name, out.Word, link.Takes, describeWith(v))
+	f := value.Faultf(WrongOperand, "`%s %s` takes %s, this is %s", q.Name, out.Word, link.Kind(), describeWith(v))
 	switch link.Takes {
 	case check.Body:
 		f.Do("name a mating body of the part")
