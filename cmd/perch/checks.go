@@ -94,7 +94,7 @@ func valueOf(r check.Result) string {
 	if m, ok := r.Margin(); ok && len(r.Limit.U) > 0 { // the limit is unsure as well
 		return fmt.Sprintf("%s, margin %s %s", s, m, open)
 	}
-	return s + " " + open
+	return check.Rounded(r.Value, u) + " " + open
 }
 
 // remarks are the lines below a check.

@@ -11,6 +11,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -276,25 +277,26 @@ func (o Outcome) withSpread() string {
 	if u == 0 {
 		return o.Value.String()
 	}
-	return fmt.Sprintf("%s +- %s (95 %%)", o.Value, twoDigits(u, o.Value.X, o.Value.Dim))
+	return fmt.Sprintf("%s +- %s (95 %%)", Rounded(o.Value, u), Figure(u, o.Value))
 }
 
-// Figure prints an uncertainty in the unit of the value beside it, to two
-// significant digits.
-func Figure(u float64, beside value.Number) string { return twoDigits(u, beside.X, beside.Dim) }
+// Rounded prints a value to the last place of its uncertainty (GUM 7.2.6).
+func Rounded(v value.Number, u float64) string {
+	factor, word := unit.Shown(v.X, v.Dim)
+	return strings.TrimSpace(fmt.Sprintf("%.*f %s", placesOf(u/factor), v.X/factor, word))
+}
 
-// twoDigits prints an uncertainty to two significant digits, in the unit that
-// its value is printed in (GUM 7.2.6).
-func twoDigits(u, beside float64, d unit.Dim) string {
-	factor, word := unit.Shown(beside, d)
-	x := u / factor
-	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
-		return unit.Format(u, d)
+// placesOf is how many decimals two significant digits of an uncertainty have.
+func placesOf(u float64) int {
+	if u == 0 || math.IsInf(u, 0) || math.IsNaN(u) {
+		return 6
 	}
-	places := max(0, 1-int(math.Floor(math.Log10(math.Abs(x)))))
-	s := fmt.Sprintf("%.*f", min(places, 9), x)
-	if word == "" {
-		return s
-	}
-	return s + " " + word
+	return min(9, max(0, 1-int(math.Floor(math.Log10(math.Abs(u))))))
+}
+
+// Figure prints an uncertainty to two significant digits, in the unit that the
+// value beside it is printed in.
+func Figure(u float64, beside value.Number) string {
+	factor, word := unit.Shown(beside.X, beside.Dim)
+	return strings.TrimSpace(fmt.Sprintf("%.*f %s", placesOf(u/factor), u/factor, word))
 }

@@ -41,7 +41,10 @@ func (p *Finished) overSeat(b *value.Body, step float64, each func(q geom.Vec3, 
 			const back = 0.01
 			j, at, ok := t.Ray(q.Sub(n.Scale(back)), n, near.Length+seat+back, nil)
 			if ok && t.Normals[j].Dot(n) <= -math.Cos(mesh.Opposed) {
-				each(q, max(0, at-back), area)
+				if at -= back; at < 1e-6 { // rounding
+					at = 0
+				}
+				each(q, at, area)
 			}
 		})
 	}
