@@ -86,6 +86,7 @@ func Of(m *mesh.Mesh, tolerance float64) *Surface {
 	f.triangles()
 	f.pair()
 	f.group()
+	f.tubes()
 	f.cylinders()
 	f.rest()
 	f.mark()

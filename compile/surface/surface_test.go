@@ -112,3 +112,17 @@ func BenchmarkOf(b *testing.B) {
 		surface.Of(m, solid.DefaultTolerance)
 	}
 }
+
+// A bore that two bodies make together: a turned ring, and a cylinder of the
+// same diameter cut from it whose chords lie elsewhere.
+func TestBoreOfTwo(t *testing.T) {
+	profile := solid.Profile{{{X: 31.1, Y: 0}, {X: 35.1, Y: 0}, {X: 35.1, Y: 12}, {X: 31.1, Y: 12}}}
+	body := solid.Cut(solid.Revolve(profile, 2*math.Pi), solid.Cylinder(31.1, -1, 13), solid.Box(geom.Vec3{X: -2, Y: 0, Z: -1}, geom.Vec3{X: 2, Y: 40, Z: 13}))
+	s := surface.Of(build(t, body), solid.DefaultTolerance)
+	if n := count(s, surface.Cylinder, true, 31.1); n != 1 {
+		t.Errorf("%d bores of 31.1 mm", n)
+		for _, f := range s.Faces {
+			t.Logf("%+v", f)
+		}
+	}
+}
