@@ -46,6 +46,9 @@ func TestReadme(t *testing.T) {
 		}
 		if isSketch {
 			name := strings.Fields(text[strings.Index(text, "sketch "):])[1]
+			if head, _, ok := strings.Cut(name, "("); ok { // its first parameter has no default
+				name = head + "(40mm)"
+			}
 			text += "part shown { join extrude " + name + " by 3mm }\n"
 		}
 		path := filepath.Join(t.TempDir(), "readme.perch")
