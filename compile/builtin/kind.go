@@ -66,7 +66,12 @@ func (k *Kind) Take(subject string, v value.Value) (value.Value, *value.Fault) {
 		return nil, k.mismatch(subject, n)
 	}
 	if k.Whole {
-		if w, ok := n.Whole(); !ok || w < 0 {
+		w, ok := n.Whole()
+		if ok && w < 0 {
+			return nil, value.Faultf(NotWhole, "%s a number of things, this is %s", subject, n).
+				Do("write a whole number from 1 up")
+		}
+		if !ok {
 			return nil, value.Faultf(NotWhole, "%s a whole number from 0 up, this is %s", subject, n).
 				Do("round it with floor(…) or ceil(…), as the part needs")
 		}

@@ -33,6 +33,7 @@ func (e *evaluator) file(m *module, set overrides, eager bool) {
 		case *ast.Use:
 			e.use(m, d)
 		case *ast.Measure:
+			e.noteBareMeasure(d)
 			v := e.measure(d, s)
 			s.set(d.Name.Name, d.Name.Span(), e.setOver(d.Name, v, set))
 		case *ast.Let:

@@ -103,7 +103,7 @@ func (e *evaluator) told(d diag.Diagnostic) bool {
 	switch d.Code {
 	case builtin.Refused: // one call may refuse in several ways
 		keys = []seenKey{{code: d.Code, message: d.Message}, {code: d.Code, file: d.At.File, start: d.At.Start}}
-	case ManyAreas, NoArea:
+	case ManyAreas, NoArea, builtin.ThreadUnknown:
 		keys = []seenKey{{code: d.Code, message: d.Message}}
 	}
 	known := false
@@ -118,14 +118,24 @@ func (e *evaluator) told(d diag.Diagnostic) bool {
 // bareLet is a let whose value was written without a unit.
 type bareLet struct {
 	name, value source.Span
-	text        string
+	word, text  string // let or measure, and the number
 	told        bool
 }
 
 // noteBare keeps a let whose value is a plain number.
 func (e *evaluator) noteBare(d *ast.Let) {
 	if n, ok := d.Value.(*ast.Number); ok && n.Unit == "" && n.Value != 0 && d.Params == nil && e.bare != nil {
-		e.bare[d.Name.Name] = &bareLet{name: d.Name.Span(), value: n.Span(), text: n.Span().Text()}
+		e.bare[d.Name.Name] = &bareLet{name: d.Name.Span(), value: n.Span(), text: n.Span().Text(), word: "let"}
+	}
+}
+
+// noteBareMeasure is noteBare for a measure.
+func (e *evaluator) noteBareMeasure(d *ast.Measure) {
+	if len(d.Readings) == 0 || e.bare == nil {
+		return
+	}
+	if n, ok := d.Readings[0].(*ast.Number); ok && n.Unit == "" && n.Value != 0 {
+		e.bare[d.Name.Name] = &bareLet{name: d.Name.Span(), value: n.Span(), text: n.Span().Text(), word: "measure"}
 	}
 }
 
@@ -149,7 +159,7 @@ func (e *evaluator) blame(d *diag.Diagnostic) bool {
 	}
 	b.told = true
 	d.Labels = append(d.Labels, diag.Label{At: b.value, Text: "written without a unit"})
-	d.Notes = []string{diag.Do(fmt.Sprintf("give it a unit where it is declared, as in `let %s = %smm`", b.name.Text(), b.text))}
+	d.Notes = []string{diag.Do(fmt.Sprintf("give it a unit where it is declared, as in `%s %s = %smm`", b.word, b.name.Text(), b.text))}
 	return true
 }
 
@@ -169,8 +179,21 @@ func (e *evaluator) bareIn(at source.Span) *bareLet {
 
 // fault reports a fault at a place and returns Bad.
 func (e *evaluator) fault(at source.Span, f *value.Fault, labels ...diag.Label) value.Value {
-	e.report(diag.Diagnostic{Code: f.Code, At: at, Message: f.Message, Notes: f.Notes, Labels: labels})
+	e.report(diag.Diagnostic{Code: f.Code, At: at, Message: f.Message, Notes: f.Notes, Labels: labels, Fixes: meantInstead(at, f.Notes)})
 	return value.Bad{}
+}
+
+// meantInstead is the edit that goes with the note of nearest, where the place
+// is the name itself.
+func meantInstead(at source.Span, notes []string) []diag.Fix {
+	for _, n := range notes {
+		near, ok := strings.CutPrefix(n, diag.Do("did you mean `"))
+		near, whole := strings.CutSuffix(near, "`?")
+		if ok && whole && at.Valid() && strings.IndexFunc(at.Text(), notOfName) < 0 {
+			return []diag.Fix{{Text: "write `" + near + "`", Edits: []diag.Edit{{At: at, New: near}}}}
+		}
+	}
+	return nil
 }
 
 // nearest is a note that proposes the closest of some names, or lists them

@@ -83,8 +83,11 @@ func (c clue) span(i int) source.Span {
 // grammar stopped, or "". Some words want something only behind others.
 func (c clue) want(k int) string {
 	t := c.tok(k)
-	if isOp(t, "=") && c.kind == "mating" {
+	switch {
+	case isOp(t, "=") && c.kind == "mating":
 		return "a body"
+	case isOp(t, ":") && c.kind == "row":
+		return "what this size sets"
 	}
 	if t.Type == token.EOF || t.Type == token.String {
 		return ""
@@ -111,7 +114,7 @@ func said(message string, notes ...string) (diag.Diagnostic, bool) {
 
 // guesses in the order they are tried; the last fits always.
 var guesses = []func(clue) (diag.Diagnostic, bool){
-	plusMinus, slashes, spacedUnit, decimalComma, barePoint, doubleEqual, nameless, nearNothing, rangeAxis, letKind, colon,
+	plusMinus, slashes, usedFile, spacedUnit, decimalComma, barePoint, doubleEqual, nameless, nearNothing, rangeAxis, letKind, colon,
 	spoken, reservedName, takenAsValue, missingEqual, missingKind, lackingComma, looseWord, expected, lacking, early, unexpected,
 }
 

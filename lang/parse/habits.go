@@ -157,6 +157,10 @@ func spoken(c clue) (diag.Diagnostic, bool) {
 // lackingComma finds two values side by side where a list goes on.
 func lackingComma(c clue) (diag.Diagnostic, bool) {
 	a, b := c.tok(-1), c.tok(0)
+	if c.kind == "row" && isOp(b, "=") && a.Type == token.Ident && endsOperand(c.tok(-2)) && !isOp(c.tok(-2), ")") {
+		c.i-- // the name was read as a clause of the value before
+		a, b = c.tok(-1), c.tok(0)
+	}
 	list := c.kind == "tuple" || c.kind == "args" || c.kind == "measure" || c.kind == "use" || c.kind == "caution" || c.kind == "row"
 	if !list || !endsOperand(a) || !isOperand(&b) || c.i < 1 {
 		return diag.Diagnostic{}, false
@@ -168,6 +172,34 @@ func lackingComma(c clue) (diag.Diagnostic, bool) {
 	d.At = c.span(c.i)
 	d.Fixes = []diag.Fix{{Text: "put a comma in", Edits: []diag.Edit{{At: c.span(c.i - 1).After(), New: ","}}}}
 	return d, true
+}
+
+// usedFile finds a file that is named without its quotes, or without the name
+// that the design gives it.
+func usedFile(c clue) (diag.Diagnostic, bool) {
+	if c.kind != "use" {
+		return diag.Diagnostic{}, false
+	}
+	file := ""
+	for _, t := range c.stmt[1:] {
+		file += t.Value
+		if t.Value == "from" {
+			file = ""
+		}
+	}
+	file = strings.TrimSuffix(strings.Trim(file, `"`), ".perch")
+	switch t := c.tok(0); {
+	case t.Type == token.String && c.i == 1, isOp(t, ".") && c.i == 2, c.tok(-1).Value == "from":
+		name := file[strings.LastIndexByte(file, '/')+1:]
+		if c.tok(-1).Value == "from" {
+			name = c.stmt[1].Value
+		}
+		d, _ := said("a file of your own is named in quotes, behind the name that stands for it here",
+			diag.Do("write `use "+name+" from \""+file+".perch\"`"))
+		d.At = c.span(1).To(c.span(len(c.stmt) - 1))
+		return d, true
+	}
+	return diag.Diagnostic{}, false
 }
 
 // lacking says what a line that ends too early leaves out.

@@ -223,10 +223,32 @@ func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 // operators holds words that are said for those between bodies and areas.
 var operators = []string{"less", "with", "within"}
 
+// verbs begin the steps of a part.
+var verbs = []string{"join", "cut", "trim", "check", "material", "mating"}
+
 // spokenOperator finds `minus` and its like in the place of a clause. What
 // follows belongs to another body, so nothing more is said of this one.
 func (r *resolver) spokenOperator(x *ast.Phrase) bool {
 	for _, c := range x.Clauses {
+		if slices.Contains(verbs, c.Word.Name) {
+			r.diags.Add(diag.Diagnostic{
+				Code: "clause-unknown", At: c.Word.Place,
+				Message: "`" + c.Word.Name + "` begins a step of its own",
+				Notes:   []string{diag.Do("put it on a new line")},
+				Fixes:   []diag.Fix{{Text: "begin a new line", Edits: []diag.Edit{{At: c.Word.Place.Before(), New: "\n"}}}},
+			})
+			return true
+		}
+		if c.Word.Name == "by" && x.Head.Name == "" {
+			name := strings.Join(strings.Fields(x.Subject.Span().Text()), " ")
+			r.diags.Add(diag.Diagnostic{
+				Code: "clause-unknown", At: c.Word.Place,
+				Message: "`by` belongs to `extrude`",
+				Notes:   []string{diag.Do("write `extrude " + name + " by …`, which makes an area thick")},
+				Fixes:   []diag.Fix{{Text: "write `extrude` before it", Edits: []diag.Edit{{At: x.Place.Before(), New: "extrude "}}}},
+			})
+			return true
+		}
 		word, ok := spell.Other(c.Word.Name, operators)
 		if !ok || slices.Contains(r.env.Clauses(x.Head.Name), c.Word.Name) {
 			continue
@@ -258,7 +280,7 @@ func (r *resolver) clauseWords(head string, list []ast.Clause) {
 		if lost = !known; lost {
 			what := "`" + head + "`"
 			if head == "" {
-				what = "a body made before"
+				what = "a body that has a name"
 			}
 			r.unknown("clause-unknown", c.Word.Place, "`"+word+"` does not belong to "+what, word, can, "what may be said of "+what+": "+joined(can))
 			continue

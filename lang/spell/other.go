@@ -15,7 +15,7 @@ var others = map[string][]string{
 	"mirror": {"mirrored", "mirrors"}, "mirrored": {"mirrors"}, "flip": {"mirrored"}, "symmetric": {"mirrors"},
 	"d": {"diameter"}, "dia": {"diameter"}, "diam": {"diameter"}, "r": {"radius"}, "rad": {"radius"},
 	"h": {"height"}, "w": {"width"}, "l": {"length"}, "tall": {"height"}, "wide": {"width"}, "deep": {"depth"}, "long": {"length"},
-	"thickness": {"thick"}, "axis": {"along"}, "direction": {"along"}, "origin": {"centre", "at"}, "middle": {"centre"},
+	"thickness": {"thick", "wall"}, "weight": {"mass"}, "clearance": {"gap"}, "steepness": {"overhang"}, "axis": {"along"}, "direction": {"along"}, "origin": {"centre", "at"}, "middle": {"centre"},
 	"repeat": {"row"}, "pattern": {"row"}, "array": {"row"},
 	"rect": {"rectangle"}, "square": {"rectangle"}, "hexagon": {"polygon"}, "hex": {"polygon"}, "ellipse": {"circle"},
 	"segment": {"line"}, "edge": {"line"}, "curve": {"arc"}, "contour": {"outline"}, "profile": {"outline"}, "path": {"outline"}, "shape": {"outline"},
