@@ -238,9 +238,42 @@ func OnePiece(part string, at source.Span) Check {
 		return Outcome{}, diag.List{{
 			Code: Loose, Severity: diag.Warning, At: at,
 			Message: fmt.Sprintf("part %s comes in %d pieces that do not hang together", part, f.Pieces),
-			Notes:   []string{diag.Do(fmt.Sprintf("let them overlap, or say that it is meant: `check pieces = %d`", f.Pieces))},
+			Notes:   append(smallest(f.Part), diag.Do(fmt.Sprintf("let them overlap, or say that it is meant: `check pieces = %d`", f.Pieces))),
 		}}
 	}}
+}
+
+// smallest tells where the smallest piece of a part lies.
+func smallest(p *Finished) []string {
+	if p == nil {
+		return nil
+	}
+	n, of := p.Mesh.Shells()
+	volume, boxes, seen := make([]float64, n), make([]geom.Box, n), make([]bool, n)
+	for i := range p.Mesh.Triangles {
+		a, b, c := p.Mesh.Corners(i)
+		s := of[i]
+		if !seen[s] {
+			seen[s], boxes[s] = true, geom.Box{Min: a, Max: a}
+		}
+		for _, v := range []geom.Vec3{a, b, c} {
+			lo, hi := &boxes[s].Min, &boxes[s].Max
+			lo.X, lo.Y, lo.Z = min(lo.X, v.X), min(lo.Y, v.Y), min(lo.Z, v.Z)
+			hi.X, hi.Y, hi.Z = max(hi.X, v.X), max(hi.Y, v.Y), max(hi.Z, v.Z)
+		}
+		volume[s] += a.Dot(b.Cross(c))
+	}
+	least := -1
+	for s, v := range volume {
+		if v > 0 && (least < 0 || v < volume[least]) {
+			least = s
+		}
+	}
+	if least < 0 {
+		return nil
+	}
+	lo, hi := boxes[least].Min, boxes[least].Max
+	return []string{diag.Why(fmt.Sprintf("the smallest lies between (%.1f, %.1f, %.1f) and (%.1f, %.1f, %.1f) mm", lo.X, lo.Y, lo.Z, hi.X, hi.Y, hi.Z))}
 }
 
 func (r Result) fault() diag.Diagnostic {

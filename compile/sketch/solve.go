@@ -446,12 +446,24 @@ func (v *Solved) crossing(o *Outline, b Boundary) (diag.Diagnostic, bool) {
 					msg += ", where " + names + " run"
 				}
 				return diag.Diagnostic{Code: CodeCrossing, Severity: diag.Error, At: o.at, Message: msg,
+					Labels: crossed(b[d.curve].of, b[c.curve].of),
 					Notes: []string{diag.Do("draw it as one loop, or as two outlines joined by `with`")}}, true
 			}
 		}
 		active = append(keep, x)
 	}
 	return diag.Diagnostic{}, false
+}
+
+// crossed marks two pieces of a boundary that cross.
+func crossed(x, y Entity) []diag.Label {
+	var out []diag.Label
+	for i, e := range []Entity{x, y} {
+		if e != nil && e.Where().Valid() {
+			out = append(out, diag.Label{At: e.Where(), Text: []string{"this one", "crosses this one"}[i]})
+		}
+	}
+	return out
 }
 
 func named(names ...string) []string {

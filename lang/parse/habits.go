@@ -106,7 +106,7 @@ func colon(c clue) (diag.Diagnostic, bool) {
 	if !isOp(sign, ":") && !isOp(sign, "=") || !token.Clause(word.Value) || !hasWord("join cut trim mating let area circle rectangle slot polygon arc", c.kind) {
 		return diag.Diagnostic{}, false
 	}
-	d, ok := c.fixed(c.i, c.i, "no `"+sign.Value+"` stands between `"+word.Value+"` and its value", "")
+	d, ok := c.fixed(c.i, c.i, "there must be no `"+sign.Value+"` between `"+word.Value+"` and its value", "")
 	d.Notes = []string{diag.Do("write `" + word.Value + " " + firstOf(c.tok(1).Value, "3mm") + "`")}
 	return d, ok
 }
