@@ -96,7 +96,12 @@ func (o Options) settings(res *Result) (out []ast.Setting, entries []ast.Entry) 
 		}
 		src := source.New(settingFile+s.Name, "let "+s.Name+" = "+s.Value)
 		tree, diags := parse.File(src)
-		res.Diags.Add(diags...)
+		for _, d := range diags {
+			if d.Code == "syntax" && len(d.Fixes) == 0 { // its form is that of a let
+				d.Notes = []string{diag.Do("write NAME=VALUE with the value as in a part file, such as --set " + s.Name + "=4.2mm")}
+			}
+			res.Diags.Add(d)
+		}
 		if diags.HasErrors() {
 			continue
 		}

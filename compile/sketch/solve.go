@@ -447,7 +447,7 @@ func (v *Solved) crossing(o *Outline, b Boundary) (diag.Diagnostic, bool) {
 				}
 				return diag.Diagnostic{Code: CodeCrossing, Severity: diag.Error, At: o.at, Message: msg,
 					Labels: crossed(b[d.curve].of, b[c.curve].of),
-					Notes: []string{diag.Do("draw it as one loop, or as two outlines joined by `with`")}}, true
+					Notes:  []string{diag.Do("draw it as one loop, or as two outlines joined by `with`")}}, true
 			}
 		}
 		active = append(keep, x)
