@@ -19,7 +19,8 @@ func (r *resolver) use1(s *scope, name string) {
 }
 
 // unused warns of declarations that nothing speaks of. Names that begin with
-// an underscore are left alone.
+// an underscore are left alone, and so is what takes parameters: other files
+// may use it.
 func (r *resolver) unused(f *ast.File) diag.List {
 	u := unused{r: r}
 	for _, d := range f.Decls {
@@ -32,10 +33,14 @@ func (r *resolver) unused(f *ast.File) diag.List {
 			u.name(d.Name, "the measure", "use it in a size or a formula, or take it out")
 		case *ast.Let:
 			u.params(d.Params)
-			u.let(d)
+			if d.Params == nil { // a function may be there for other files
+				u.let(d)
+			}
 		case *ast.Sketch:
 			u.params(d.Params)
-			u.name(d.Name, "the sketch", "make a body of it: `join extrude "+d.Name.Name+" by 4mm`, or take it out")
+			if d.Params == nil {
+				u.name(d.Name, "the sketch", "make a body of it: `join extrude "+d.Name.Name+" by 4mm`, or take it out")
+			}
 			u.shapes(d)
 		case *ast.Part:
 			u.params(d.Params)
