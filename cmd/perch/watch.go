@@ -118,15 +118,19 @@ func (k *watcher) build(ctx context.Context, file string, settled func() bool) m
 	}
 	goesOn := time.Now()
 	now := factsOf(j.result.Parts)
-	if j.writable() {
+	whole := j.writable() // what is wrong with the writing comes after
+	if whole {
 		j.changes = now.since(k.facts[file])
 	}
 	k.show(ctx, j, saved, took)
-	if j.writable() {
+	if whole {
 		k.facts[file] = now
 		j.plan(k.files.Out, k.files.format().Extension())
 		if j.err = k.refuse(j); j.err == nil {
 			j.err = j.write(k.files.Out, k.files.putMesh)
+		}
+		if j.err != nil && k.view != nil {
+			k.view.Tell(file, j.err)
 		}
 	}
 	old := k.good[file]
@@ -134,7 +138,7 @@ func (k *watcher) build(ctx context.Context, file string, settled func() bool) m
 		k.good[file] = j.outputs
 	}
 	k.tell(j, old, took+time.Since(goesOn))
-	if k.view != nil && j.writable() {
+	if k.view != nil && whole {
 		var later context.Context
 		later, k.later[file] = context.WithCancel(k.ctx)
 		go k.showSizes(later, j, saved)

@@ -306,6 +306,12 @@ func TestStates(t *testing.T) {
 		t.Error("the text that is shown counts as being built")
 	}
 
+	s.Tell("block.perch", errors.New("the disk is full"))
+	f.until("word of the disk", func(d document) bool {
+		m := d.State.Designs[0].Messages
+		return len(m) == 1 && m[0].Text == "the disk is full" && d.State.Designs[0].Whole
+	})
+
 	// A fault keeps the parts.
 	text := source.New("block.perch", "part block {\n\tbad\n}\n")
 	s.Show(ctx, Build{File: "block.perch", Saved: time.UnixMilli(3000), Result: &compile.Result{Diags: diag.List{{

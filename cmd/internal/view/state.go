@@ -260,6 +260,19 @@ func (s *Server) Busy(file string, saved time.Time) {
 	}
 }
 
+// Tell adds to a design on show what went wrong after its build, as that its
+// file could not be written.
+func (s *Server) Tell(file string, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if i := slices.IndexFunc(s.designs, func(o *design) bool { return o.File == render.Clean(file) }); i >= 0 {
+		d := *s.designs[i] // states that were handed out do not change
+		d.Messages = append([]message{{Severity: "error", Text: render.Clean(err.Error()), Notes: []render.Note{}, Spots: []spot{}}}, d.Messages...)
+		s.designs[i] = &d
+		s.renew()
+	}
+}
+
 // Drop takes a part file off show.
 func (s *Server) Drop(file string) {
 	s.mu.Lock()

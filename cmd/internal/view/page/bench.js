@@ -77,7 +77,10 @@ async function take() {
   try {
     do {
       again = false;
-      await takeUp(shown.state);
+      // What cannot be fetched any more comes with the next state.
+      await takeUp(shown.state).catch((e) => {
+        if (!(e instanceof TypeError)) throw e;
+      });
     } while (again);
   } finally {
     taking = false;
@@ -117,9 +120,10 @@ async function takeUp(state) {
   const same = part && shown.part && shown.file === design.file && shown.part.name === part.name;
   const changed = mesh !== shown.mesh;
   Object.assign(shown, { seq: state.seq, design, part, mesh, sketch, file: design?.file ?? null, key: slip?.key ?? shown.key });
-  if (part && slip.key !== shown.told) {
+  const told = part && `${design.file} ${slip.key}`;
+  if (part && told !== shown.told) {
     // So that this size is built first after the next save.
-    shown.told = slip.key;
+    shown.told = told;
     shown.size = part.size;
     fetch("look?" + new URLSearchParams({ file: design.file, part: part.name, size: part.size })).catch(() => {});
   }
@@ -146,7 +150,7 @@ async function takeUp(state) {
   $("drawing").hidden = !tree;
   for (const g of document.querySelectorAll(".ofpart")) g.inert = Boolean(tree);
   $("empty").hidden = Boolean(part || tree);
-  if (stage.gl && slip) $("empty").textContent = "This size is being built.";
+  if (stage.gl) $("empty").textContent = slip ? "This size is being built." : design ? "There is no part to show yet." : "Waiting for the first part.";
   $("scale").hidden = !part;
   cutRange();
   redraw();
