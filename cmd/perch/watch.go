@@ -99,7 +99,7 @@ func (k *watcher) address() {
 }
 
 // build is the watch.Builder.
-func (k *watcher) build(ctx context.Context, file string, settled func() bool) map[string]watch.Stamp {
+func (k *watcher) build(ctx context.Context, file string, settled func(map[string]watch.Stamp) bool) map[string]watch.Stamp {
 	if stop := k.later[file]; stop != nil {
 		stop()
 	}
@@ -113,7 +113,11 @@ func (k *watcher) build(ctx context.Context, file string, settled func() bool) m
 	j := k.run(ctx, file, k.opts)
 	slow.Stop()
 	took := time.Since(began)
-	if ctx.Err() != nil || !settled() {
+	seen := make(map[string]watch.Stamp, len(j.result.Files))
+	for _, f := range j.result.Files {
+		seen[f.Path] = watch.Stamp{Found: f.Found, Sum: f.Sum}
+	}
+	if ctx.Err() != nil || !settled(seen) {
 		return nil
 	}
 	goesOn := time.Now()
@@ -142,10 +146,6 @@ func (k *watcher) build(ctx context.Context, file string, settled func() bool) m
 		var later context.Context
 		later, k.later[file] = context.WithCancel(k.ctx)
 		go k.showSizes(later, j, saved)
-	}
-	seen := make(map[string]watch.Stamp, len(j.result.Files))
-	for _, f := range j.result.Files {
-		seen[f.Path] = watch.Stamp{Found: f.Found, Sum: f.Sum}
 	}
 	return seen
 }

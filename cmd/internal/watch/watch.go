@@ -42,10 +42,10 @@ func (s Stamp) blank() bool { return !s.Found || s == emptyFile }
 // writing anything, when ctx ends; its answer is then not used.
 //
 // A build begins with the first event of a save, which may not be over yet.
-// So before anything of it is written or shown, the builder calls settled:
-// that waits until the files have been still for long enough, and reports
-// whether the build still stands.
-type Builder func(ctx context.Context, file string, settled func() bool) map[string]Stamp
+// So before anything of it is written or shown, the builder calls settled with
+// what it read: that waits until the files have been still for long enough, and
+// reports whether the build still stands.
+type Builder func(ctx context.Context, file string, settled func(read map[string]Stamp) bool) map[string]Stamp
 
 // Config says what to watch.
 type Config struct {
@@ -101,6 +101,7 @@ func Run(ctx context.Context, c Config) error {
 		folders: map[string]bool{},
 		doubt:   map[string]time.Time{},
 		done:    make(chan outcome),
+		asked:   make(chan ask),
 	}
 	for _, name := range c.Paths {
 		abs, err := filepath.Abs(name)
@@ -138,7 +139,8 @@ type watcher struct {
 	stale   bool // the running build has been told to stop
 	cancel  context.CancelFunc
 	done    chan outcome
-	settled chan struct{} // closed once the running build may be shown; nil after that
+	asked   chan ask
+	asking  chan struct{} // of the running build, closed once it may be shown
 
 	stirred time.Time // when a look last found a file changed
 	free    time.Time // before that no look
@@ -155,7 +157,15 @@ type design struct {
 	named       bool // given by the user, not found in a folder
 	built       bool // at least once, or being built
 	dirty       bool
+	torn        bool             // a build read it while it was being saved
 	seen        map[string]Stamp // what the last build read
+}
+
+// ask is a build that wants to be shown.
+type ask struct {
+	of   *design
+	read map[string]Stamp
+	may  chan struct{}
 }
 
 type outcome struct {
@@ -191,6 +201,9 @@ func (w *watcher) loop(ctx context.Context) {
 			w.turn(ctx)
 		case <-poll:
 			w.turn(ctx)
+		case a := <-w.asked:
+			w.ask(a)
+			w.turn(ctx)
 		case o := <-w.done:
 			w.finish(o)
 			w.turn(ctx)
@@ -220,15 +233,37 @@ func (w *watcher) turn(ctx context.Context) {
 		w.lookAfter(again)
 	}
 	w.start(ctx)
-	if w.settled == nil {
+	if w.asking == nil {
 		return
 	}
 	if left := w.Quiet - time.Since(w.stirred); left > 0 {
 		w.lookAfter(left)
 		return
 	}
-	close(w.settled)
-	w.settled = nil
+	close(w.asking)
+	w.asking = nil
+}
+
+// ask takes up that the running build has come to its end. A build that read
+// another text than the look before it saw has met a save half way.
+func (w *watcher) ask(a ask) {
+	if a.of != w.running || w.stale {
+		return
+	}
+	for p, s := range a.of.seen {
+		if read, ok := a.read[p]; ok && read != s {
+			a.of.torn = true
+			w.abandon()
+			return
+		}
+	}
+	w.asking = a.may
+}
+
+// abandon tells the running build to stop.
+func (w *watcher) abandon() {
+	w.stale, w.asking = true, nil
+	w.cancel()
 }
 
 // moved forgets a folder that was itself moved or removed, so that the next
@@ -255,14 +290,12 @@ func (w *watcher) look() (again time.Duration) {
 		if wait > 0 && (again == 0 || wait < again) {
 			again = wait
 		}
-		if !changed {
+		if !changed && (!d.torn || wait > 0) {
 			continue
 		}
-		d.dirty = true
+		d.dirty, d.torn = true, false
 		if d == w.running && !w.stale {
-			w.stale = true
-			w.settled = nil
-			w.cancel()
+			w.abandon()
 		}
 	}
 	return again
@@ -464,11 +497,15 @@ func (w *watcher) start(ctx context.Context) {
 	w.running, w.stale = d, false
 	build, cancel := context.WithCancel(ctx)
 	w.cancel = cancel
-	settled := make(chan struct{})
-	w.settled = settled
-	wait := func() bool {
+	wait := func(read map[string]Stamp) bool {
+		may := make(chan struct{})
 		select {
-		case <-settled:
+		case w.asked <- ask{d, read, may}:
+		case <-build.Done():
+			return false
+		}
+		select {
+		case <-may:
 			return build.Err() == nil
 		case <-build.Done():
 			return false
@@ -483,7 +520,7 @@ func (w *watcher) start(ctx context.Context) {
 // finish takes up what a build read, unless it was told to stop.
 func (w *watcher) finish(o outcome) {
 	w.cancel()
-	w.running, w.settled = nil, nil
+	w.running, w.asking = nil, nil
 	if w.stale {
 		return // it is dirty, and what it saw then is in seen
 	}

@@ -54,7 +54,7 @@ func open(t *testing.T, dir string, c Config) *workshop {
 	return w
 }
 
-func (w *workshop) build(ctx context.Context, file string, settled func() bool) map[string]Stamp {
+func (w *workshop) build(ctx context.Context, file string, settled func(map[string]Stamp) bool) map[string]Stamp {
 	w.mu.Lock()
 	w.begun++
 	hold := w.hold
@@ -72,7 +72,7 @@ func (w *workshop) build(ctx context.Context, file string, settled func() bool) 
 			text = append(text, w.read(filepath.Join(w.dir, name), seen))
 		}
 	}
-	stands := settled()
+	stands := settled(seen)
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if stands {
