@@ -16,6 +16,7 @@ import (
 // Lengths are in mm.
 type Workshop interface {
 	Bed() geom.Vec3    // what can be printed
+	Nozzle() float64   // its bore
 	Line() float64     // width of a track
 	Layer() float64    // height of a layer
 	Bridge() float64   // the longest bridge
