@@ -2,6 +2,8 @@ package solid
 
 import (
 	"context"
+	"fmt"
+	"math"
 	"testing"
 	"time"
 )
@@ -30,16 +32,31 @@ func BenchmarkBuild(b *testing.B) {
 	}
 }
 
-// BenchmarkPlate shows how cost grows with the number of holes.
+// BenchmarkPlate shows how cost grows with the number of holes: power is the
+// exponent between the smallest and the largest plate, and B/tri what a kept
+// build holds in memory.
 func BenchmarkPlate(b *testing.B) {
-	for _, n := range []int{10, 20, 40} {
+	var first float64
+	for _, n := range []int{10, 20, 40, 80} {
 		body := casePlate(n, -1, 5)
-		b.Run(string(rune('0'+n/10))+"0x"+string(rune('0'+n/10))+"0", func(b *testing.B) {
+		b.Run(fmt.Sprintf("%dx%d", n, n), func(b *testing.B) {
 			for b.Loop() {
 				if _, err := Build(context.Background(), body, Options{}); err != nil {
 					b.Fatal(err)
 				}
 			}
+			seconds := b.Elapsed().Seconds() / float64(b.N)
+			if n == 10 {
+				first = seconds
+				c := NewCache(1 << 30)
+				m, err := c.Build(context.Background(), "a", body, Options{})
+				if err != nil {
+					b.Fatal(err)
+				}
+				b.ReportMetric(float64(c.kept[0].bytes)/float64(len(m.Triangles)), "B/tri")
+				return
+			}
+			b.ReportMetric(math.Log(seconds/first)/math.Log(float64(n*n)/100), "power")
 		})
 	}
 }
