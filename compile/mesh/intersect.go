@@ -15,18 +15,15 @@ func (m *Mesh) Intersections(limit int) [][2]int {
 	if len(m.Triangles) == 0 {
 		return nil
 	}
-	s := &search{m: m, limit: limit, boxes: make([]geom.Box, len(m.Triangles))}
-	order := make([]int, len(m.Triangles))
+	s := &search{t: NewTree(m), limit: limit, boxes: make([]geom.Box, len(m.Triangles))}
 	for i := range m.Triangles {
 		a, b, c := m.Corners(i)
 		s.boxes[i] = geom.EmptyBox()
 		s.boxes[i].Add(a)
 		s.boxes[i].Add(b)
 		s.boxes[i].Add(c)
-		order[i] = i
 	}
-	root := s.grow(order)
-	s.self(root)
+	s.self(0)
 	slices.SortFunc(s.found, func(x, y [2]int) int {
 		if x[0] != y[0] {
 			return x[0] - y[0]
@@ -36,98 +33,59 @@ func (m *Mesh) Intersections(limit int) [][2]int {
 	return s.found
 }
 
-// search walks a tree of boxes against itself.
+// search walks a tree against itself.
 type search struct {
-	m     *Mesh
-	boxes []geom.Box
+	t     *Tree
+	boxes []geom.Box // of the triangles
 	limit int
 	found [][2]int
 }
 
-type branch struct {
-	box         geom.Box
-	left, right *branch
-	tris        []int // of a leaf
-}
-
-const leafSize = 4
-
-// grow halves the triangles by the middle of the longest side of their box.
-func (s *search) grow(tris []int) *branch {
-	b := &branch{box: geom.EmptyBox()}
-	for _, t := range tris {
-		b.box.Add(s.boxes[t].Min)
-		b.box.Add(s.boxes[t].Max)
-	}
-	if len(tris) <= leafSize {
-		b.tris = tris
-		return b
-	}
-	size := b.box.Size()
-	along := func(v geom.Vec3) float64 { return v.X }
-	if size.Y > size.X && size.Y >= size.Z {
-		along = func(v geom.Vec3) float64 { return v.Y }
-	} else if size.Z > size.X {
-		along = func(v geom.Vec3) float64 { return v.Z }
-	}
-	slices.SortFunc(tris, func(x, y int) int {
-		p := along(s.boxes[x].Min) + along(s.boxes[x].Max)
-		q := along(s.boxes[y].Min) + along(s.boxes[y].Max)
-		switch {
-		case p < q:
-			return -1
-		case p > q:
-			return 1
-		}
-		return x - y
-	})
-	half := len(tris) / 2
-	b.left, b.right = s.grow(tris[:half]), s.grow(tris[half:])
-	return b
-}
-
 func (s *search) full() bool { return s.limit > 0 && len(s.found) >= s.limit }
 
-func (s *search) self(b *branch) {
-	if b.tris != nil {
-		for i, x := range b.tris {
-			for _, y := range b.tris[i+1:] {
-				s.pair(x, y)
-			}
-		}
+func (s *search) self(n int32) {
+	a := &s.t.nodes[n]
+	if a.left != 0 {
+		s.self(a.left)
+		s.self(a.left + 1)
+		s.cross(a.left, a.left+1)
 		return
 	}
-	s.self(b.left)
-	s.self(b.right)
-	s.cross(b.left, b.right)
+	list := s.t.order[a.from:a.to]
+	for i, x := range list {
+		for _, y := range list[i+1:] {
+			s.pair(x, y)
+		}
+	}
 }
 
-func (s *search) cross(a, b *branch) {
+func (s *search) cross(m, n int32) {
+	a, b := &s.t.nodes[m], &s.t.nodes[n]
 	if s.full() || !overlap(a.box, b.box) {
 		return
 	}
 	switch {
-	case a.tris != nil && b.tris != nil:
-		for _, x := range a.tris {
-			for _, y := range b.tris {
+	case a.left != 0:
+		s.cross(a.left, n)
+		s.cross(a.left+1, n)
+	case b.left != 0:
+		s.cross(m, b.left)
+		s.cross(m, b.left+1)
+	default:
+		for _, x := range s.t.order[a.from:a.to] {
+			for _, y := range s.t.order[b.from:b.to] {
 				s.pair(x, y)
 			}
 		}
-	case a.tris == nil:
-		s.cross(a.left, b)
-		s.cross(a.right, b)
-	default:
-		s.cross(a, b.left)
-		s.cross(a, b.right)
 	}
 }
 
-func (s *search) pair(x, y int) {
+func (s *search) pair(x, y int32) {
 	if s.full() || !overlap(s.boxes[x], s.boxes[y]) {
 		return
 	}
-	if s.m.meet(x, y) {
-		s.found = append(s.found, [2]int{min(x, y), max(x, y)})
+	if a, b := int(min(x, y)), int(max(x, y)); s.t.Mesh.meet(a, b) {
+		s.found = append(s.found, [2]int{a, b})
 	}
 }
 

@@ -20,6 +20,8 @@ type Tree struct {
 	order []int32 // triangles, leaf by leaf
 }
 
+const leafSize = 4
+
 // treeNode has its children at left and left+1; a leaf has left 0 and holds
 // the triangles order[from:to].
 type treeNode struct {
