@@ -32,9 +32,9 @@ func randomModel(r *rand.Rand) *model {
 		s.Require(e, i)
 	}
 	u := &run{ctx: context.Background(), sys: &s, size: 1}
-	p := &part{run: u, at: map[int32]int32{}, size: 1}
+	p := &part{run: u, at: make([]int32, n), size: 1}
 	for v := range n {
-		p.at[int32(v)] = int32(v)
+		p.at[v] = int32(v)
 		p.vars, p.x0 = append(p.vars, int32(v)), append(p.x0, 0)
 	}
 	for i, e := range s.eqs {

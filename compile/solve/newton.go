@@ -18,35 +18,103 @@ type model struct {
 	fac        *factor
 	full       []float64 // values by variable of the system
 	iterations int
+
+	// Where variables are merged: for each variable of a tape its element of
+	// the row, -1 for a fixed one, and the derivatives by them.
+	slots  [][]int32
+	slopes []float64
 }
 
 func newModel(p *part, eqs []int) *model {
-	m := &model{part: p, eqs: eqs, f: make([]float64, len(eqs)), weight: make([]float64, len(eqs)), full: slices.Clone(p.run.sys.starts)}
+	if p.run.full == nil {
+		p.run.full = slices.Clone(p.run.sys.starts)
+	}
+	m := &model{part: p, eqs: eqs, f: make([]float64, len(eqs)), weight: make([]float64, len(eqs)), full: p.run.full}
 	m.cols, m.rows = make([][]int32, len(eqs)), make([][]float64, len(eqs))
-	var colRoom []int32
+	if p.by != nil {
+		m.slots = make([][]int32, len(eqs))
+	}
+	var colRoom, slotRoom []int32
 	var rowRoom []float64
 	for i, e := range eqs {
-		t := p.run.eqs[e].tape
-		m.cols[i], m.rows[i] = piece(&colRoom, len(t.vars), 4*len(eqs)), piece(&rowRoom, len(t.vars), 4*len(eqs))
-		for j, v := range t.vars {
-			m.cols[i][j] = p.at[v]
+		vars := p.run.eqs[e].tape.vars
+		m.cols[i] = piece(&colRoom, len(vars), 4*len(eqs))
+		if m.slots != nil {
+			m.slots[i] = piece(&slotRoom, len(vars), 4*len(eqs))
+			m.gather(i, vars)
+		} else {
+			for j, v := range vars {
+				m.cols[i][j] = p.at[v]
+			}
 		}
+		m.rows[i] = piece(&rowRoom, len(m.cols[i]), 4*len(eqs))
 		m.weight[i] = 1
 	}
-	m.fac = newFactor(len(p.vars), m.cols)
+	m.fac = newFactor(len(p.x0), m.cols)
 	return m
+}
+
+// gather lists the columns of row i, where several variables may share one.
+func (m *model) gather(i int, vars []int32) {
+	cols := m.cols[i][:0]
+	for j, v := range vars {
+		c := m.part.at[v]
+		if c < 0 {
+			m.slots[i][j] = -1
+			continue
+		}
+		at := slices.Index(cols, c)
+		if at < 0 {
+			at = len(cols)
+			cols = append(cols, c)
+		}
+		m.slots[i][j] = int32(at)
+	}
+	m.cols[i] = cols
+	if len(vars) > len(m.slopes) {
+		m.slopes = make([]float64, len(vars))
+	}
+}
+
+// set gives the variables of the system their values at x.
+func (m *model) set(x []float64) {
+	p := m.part
+	if p.by == nil {
+		for i, v := range p.vars {
+			m.full[v] = x[i]
+		}
+		return
+	}
+	for _, v := range p.vars {
+		m.full[v] = float64(p.by[v]*x[p.at[v]]) + p.base[v]
+	}
+}
+
+// row fills row i with derivatives and returns the residual.
+func (m *model) row(i int, t *tape) float64 {
+	row := m.rows[i]
+	if m.slots == nil {
+		return t.gradient(m.full, row)
+	}
+	g := m.slopes[:len(t.vars)]
+	f := t.gradient(m.full, g)
+	clear(row)
+	for j, s := range m.slots[i] {
+		if s >= 0 {
+			row[s] += float64(g[j] * m.part.by[t.vars[j]])
+		}
+	}
+	return f
 }
 
 // eval fills f and rows at x and returns half the sum of squares.
 func (m *model) eval(x []float64) float64 {
-	for i, v := range m.part.vars {
-		m.full[v] = x[i]
-	}
+	m.set(x)
 	sum := 0.0
 	for i, e := range m.eqs {
 		q := &m.part.run.eqs[e]
 		w := q.scale * m.weight[i]
-		m.f[i] = q.tape.gradient(m.full, m.rows[i]) * w
+		m.f[i] = m.row(i, q.tape) * w
 		for j := range m.rows[i] {
 			m.rows[i][j] *= w
 		}
@@ -57,9 +125,7 @@ func (m *model) eval(x []float64) float64 {
 
 // misses returns the misses in mm at x, without weights.
 func (m *model) misses(x []float64) []float64 {
-	for i, v := range m.part.vars {
-		m.full[v] = x[i]
-	}
+	m.set(x)
 	f := make([]float64, len(m.eqs))
 	for i, e := range m.eqs {
 		q := &m.part.run.eqs[e]

@@ -12,6 +12,11 @@ type run struct {
 	sys  *System
 	size float64
 	eqs  []runEquation
+
+	ties    []tie // by equation, where isTie
+	isTie   []bool
+	merging *merging
+	full    []float64 // room for the values of all variables
 }
 
 type runEquation struct {
@@ -40,6 +45,7 @@ func (u *run) solve() (*Result, error) {
 		}
 		u.eqs = append(u.eqs, q)
 	}
+	u.findTies()
 	for _, p := range u.parts() {
 		if err := u.ctx.Err(); err != nil {
 			return nil, err
@@ -55,9 +61,23 @@ type part struct {
 	run  *run
 	vars []int32
 	eqs  []int
-	x0   []float64 // start, by place in vars
+	x0   []float64 // start, by column
 	size float64   // extent of the start values, mm
-	at   map[int32]int32
+	at   []int32   // column by variable of the system
+
+	// Where variables are merged: each is by·column + base, by variable of
+	// the system. Else columns are the variables, as they stand in vars.
+	by, base []float64
+}
+
+// findTies finds the equations that only tie or fix variables.
+func (u *run) findTies() {
+	u.ties, u.isTie = make([]tie, len(u.eqs)), make([]bool, len(u.eqs))
+	for i := range u.eqs {
+		u.ties[i], u.isTie[i] = tieOf(u.sys.eqs[i].residual)
+	}
+	u.merging = newMerging(len(u.sys.starts))
+	u.full = slices.Clone(u.sys.starts)
 }
 
 // parts divides the system, in the order of the first variable of each part.
@@ -82,14 +102,15 @@ func (u *run) parts() []*part {
 	}
 	by := make([]*part, len(starts))
 	var parts []*part
+	at := make([]int32, len(starts))
 	for v := range starts {
 		r := find(v)
 		if by[r] == nil {
-			by[r] = &part{run: u, at: map[int32]int32{}}
+			by[r] = &part{run: u, at: at}
 			parts = append(parts, by[r])
 		}
 		p := by[r]
-		p.at[int32(v)] = int32(len(p.vars))
+		at[v] = int32(len(p.vars))
 		p.vars = append(p.vars, int32(v))
 		p.x0 = append(p.x0, starts[v])
 	}
@@ -128,17 +149,83 @@ func (p *part) solve(r *Result) {
 		}
 		return
 	}
+	d := p.merge()
+	found, ok := d.settle(ctx, r)
+	if ok && !d.spare {
+		p.enter(ctx, r, found)
+		return
+	}
 	m := newModel(p, p.eqs)
-	x, ok := m.find(ctx, p.x0)
+	x := p.x0
+	if ok {
+		x, ok = p.joined(m, found)
+	}
+	if !ok {
+		x, ok = m.find(ctx, p.x0)
+		r.Iterations += m.iterations
+	}
 	if !ok {
 		r.Solved = false
 		r.Conflicts = append(r.Conflicts, p.conflicts(ctx, m, x)...)
-	}
-	r.Iterations += m.iterations
-	if !ok {
 		p.keep(r, x)
 		return
 	}
+	p.judge(ctx, r, m, x)
+}
+
+// joined returns the solution of all sub-parts, and whether all equations of
+// m hold there.
+func (p *part) joined(m *model, found []pinned) ([]float64, bool) {
+	for i := range found {
+		found[i].model.set(found[i].x)
+	}
+	x := make([]float64, len(p.vars))
+	for i, v := range p.vars {
+		x[i] = p.run.full[v]
+	}
+	return x, maxAbs(m.misses(x)) <= Accepted
+}
+
+// enter adds the solution of sub-parts without an equation too many.
+func (p *part) enter(ctx context.Context, r *Result, found []pinned) {
+	dof := 0
+	var motions [][]float64
+	for i := range found {
+		s := &found[i]
+		s.nearest(ctx)
+		s.model.set(s.x)
+		dof += s.rank.dof
+		for _, z := range s.rank.motions {
+			if len(motions) < MaxFreedoms {
+				motions = append(motions, s.expanded(p, z))
+			}
+		}
+	}
+	x := make([]float64, len(p.vars))
+	for i, v := range p.vars {
+		x[i] = p.run.full[v]
+	}
+	p.keep(r, x)
+	r.DOF += dof
+	if dof == 0 {
+		for i := range found {
+			r.weigh(found[i].model.weakest(found[i].x))
+		}
+	}
+	for _, z := range echelon(motions) {
+		r.Freedoms = append(r.Freedoms, p.motion(z))
+	}
+}
+
+// weigh keeps the least singular value.
+func (r *Result) weigh(w float64) {
+	if r.Weakest == 0 || w < r.Weakest {
+		r.Weakest = w
+	}
+}
+
+// judge adds the solution x of all equations, some of which may add nothing.
+func (p *part) judge(ctx context.Context, r *Result, m *model, x []float64) {
 	rank := m.analyse(x)
 	if rank.dof > 0 {
 		x = m.nearest(ctx, x, rank)
@@ -151,9 +238,7 @@ func (p *part) solve(r *Result) {
 	}
 	p.keep(r, x)
 	if rank.dof == 0 && len(limits) == 0 {
-		if w := m.weakest(x); r.Weakest == 0 || w < r.Weakest {
-			r.Weakest = w
-		}
+		r.weigh(m.weakest(x))
 	}
 	r.DOF += rank.dof - len(limits)
 	for _, z := range echelon(kept) {
@@ -274,7 +359,7 @@ func (p *part) only(eqs []int) *part {
 			used[v] = true
 		}
 	}
-	q := &part{run: p.run, eqs: eqs, size: p.size, at: map[int32]int32{}}
+	q := &part{run: p.run, eqs: eqs, size: p.size, at: make([]int32, len(p.at))}
 	for i, v := range p.vars {
 		if used[v] {
 			q.at[v] = int32(len(q.vars))
