@@ -1,8 +1,8 @@
 // Package solve finds numbers that satisfy equations, near given starts. It
 // knows variables, expressions and residuals, and nothing of geometry.
 //
-// A System is filled with variables and equations and solved once. Equations
-// that only tie or fix variables are settled first; the rest splits into
+// A System is filled with variables and equations and solved once. Variables
+// that equations only tie or fix are merged first; the rest splits into
 // connected components, each solved by damped least squares on a sparse
 // normal matrix. The same factorisation then tells what is still free, which
 // equations add nothing, and where freedom is left, the solution nearest to
