@@ -114,8 +114,7 @@ func (m *model) support(x []float64) []int {
 // solution y of all others, or nothing when it is independent there.
 func (m *model) dependency(y []float64, e int) []int {
 	m.eval(y)
-	m.fac.load(m.rows)
-	m.fac.decompose(1)
+	m.fac.prepare()
 	t := newTriangle(m.fac)
 	var last rowRef
 	for i, id := range m.eqs {
@@ -278,7 +277,7 @@ func (p *part) leastMiss(ctx context.Context, set []int) float64 {
 		return math.Abs(m.misses(x)[last])
 	}
 	for _, w := range []float64{0.03, 1e-3} {
-		m.weight[last] = w
+		m.weight[last], m.at = w, nil
 		x, _ = m.descend(ctx, x)
 	}
 	return math.Abs(m.misses(x)[last])

@@ -37,7 +37,7 @@ type rowRef struct {
 }
 
 // newTriangle prepares for rows of the pattern that f was made for. f must
-// have been decomposed once.
+// have been prepared or decomposed.
 func newTriangle(f *factor) *triangle {
 	n := f.n
 	t := &triangle{f: f, inv: make([]int32, n), diag: make([]float64, n), off: make([]float64, len(f.li)), w: make([]float64, n)}
@@ -220,8 +220,7 @@ type ranking struct {
 // analyse finds at x which equations add nothing and what they leave free.
 func (m *model) analyse(x []float64) *ranking {
 	m.eval(x)
-	m.fac.load(m.rows)
-	m.fac.decompose(1)
+	m.fac.prepare()
 	rows := make([]rowRef, len(m.eqs))
 	for i := range rows {
 		rows[i] = m.unitRow(i)

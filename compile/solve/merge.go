@@ -64,10 +64,18 @@ func (a *affine) addVar(v int32, k float64) bool {
 	return true
 }
 
-// tie says that variable v is sign·w + off, or off where sign is 0.
+// tie says that variable v[0] is sign·v[1] + off, or off where sign is 0.
 type tie struct {
-	v, w      int32
+	v         [2]int32
 	sign, off float64
+}
+
+// vars returns the variables of a tie, the second only where there are two.
+func (t *tie) vars() []int32 {
+	if t.sign == 0 {
+		return t.v[:1]
+	}
+	return t.v[:]
 }
 
 // tieOf returns the tie that an expression makes when it is to be zero. Terms
@@ -81,9 +89,8 @@ func tieOf(e *Expr) (tie, bool) {
 	if !a.add(e, 1) || a.n == 0 || !(math.Abs(a.by[0]) > least) {
 		return tie{}, false
 	}
-	t := tie{v: a.vars[0], w: a.vars[0], off: 0 - a.c/a.by[0]}
+	t := tie{v: a.vars, off: 0 - a.c/a.by[0]}
 	if a.n == 2 {
-		t.w = a.vars[1]
 		switch a.by[1] {
 		case a.by[0]:
 			t.sign = -1
@@ -130,14 +137,15 @@ func (c *classes) find(v int32) int32 {
 // merge enters a tie. New: it said something. Otherwise holds tells whether it
 // follows from those before, or cannot hold with them.
 func (c *classes) merge(t tie) (fresh, holds bool) {
-	a := c.find(t.v)
+	v, w := t.v[0], t.v[1]
+	a := c.find(v)
 	if t.sign == 0 {
-		return c.fix(a, float64(c.sign[t.v]*(t.off-c.off[t.v])))
+		return c.fix(a, float64(c.sign[v]*(t.off-c.off[v])))
 	}
-	b := c.find(t.w)
+	b := c.find(w)
 	// sign[v]·a + off[v] = t.sign·(sign[w]·b + off[w]) + t.off
-	sign := c.sign[t.v] * t.sign * c.sign[t.w]
-	off := c.sign[t.v] * (float64(t.sign*c.off[t.w]) + t.off - c.off[t.v]) // a = sign·b + off
+	sign := c.sign[v] * t.sign * c.sign[w]
+	off := c.sign[v] * (float64(t.sign*c.off[w]) + t.off - c.off[v]) // a = sign·b + off
 	switch {
 	case a == b && sign > 0:
 		return false, math.Abs(off) <= Accepted

@@ -18,6 +18,8 @@ type model struct {
 	fac        *factor
 	full       []float64 // values by variable of the system
 	iterations int
+	at         []float64 // where f and rows were worked out last; nil for nowhere
+	half       float64   // what eval returned there
 
 	// Where variables are merged: for each variable of a tape its element of
 	// the row, -1 for a fixed one, and the derivatives by them.
@@ -37,7 +39,7 @@ func newModel(p *part, eqs []int) *model {
 	var colRoom, slotRoom []int32
 	var rowRoom []float64
 	for i, e := range eqs {
-		vars := p.run.eqs[e].tape.vars
+		vars := p.run.eq(e).tape.vars
 		m.cols[i] = piece(&colRoom, len(vars), 4*len(eqs))
 		if m.slots != nil {
 			m.slots[i] = piece(&slotRoom, len(vars), 4*len(eqs))
@@ -109,10 +111,14 @@ func (m *model) row(i int, t *tape) float64 {
 
 // eval fills f and rows at x and returns half the sum of squares.
 func (m *model) eval(x []float64) float64 {
+	if m.at != nil && slices.Equal(m.at, x) {
+		return m.half
+	}
+	m.at = append(m.at[:0], x...)
 	m.set(x)
 	sum := 0.0
 	for i, e := range m.eqs {
-		q := &m.part.run.eqs[e]
+		q := m.part.run.eq(e)
 		w := q.scale * m.weight[i]
 		m.f[i] = m.row(i, q.tape) * w
 		for j := range m.rows[i] {
@@ -120,7 +126,8 @@ func (m *model) eval(x []float64) float64 {
 		}
 		sum += float64(m.f[i] * m.f[i])
 	}
-	return sum / 2
+	m.half = sum / 2
+	return m.half
 }
 
 // misses returns the misses in mm at x, without weights.
@@ -128,7 +135,7 @@ func (m *model) misses(x []float64) []float64 {
 	m.set(x)
 	f := make([]float64, len(m.eqs))
 	for i, e := range m.eqs {
-		q := &m.part.run.eqs[e]
+		q := m.part.run.eq(e)
 		f[i] = q.tape.value(m.full) * q.scale
 	}
 	return f
@@ -302,7 +309,10 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 
 // refine takes steps of least length with hardly any damping. It reports
 // whether they come to rest at a solution.
-func (m *model) refine(x []float64) ([]float64, bool) { return m.refineBy(x, 1e-13) }
+func (m *model) refine(x []float64) ([]float64, bool) { return m.refineBy(x, refineDamping) }
+
+// refineDamping keeps the normal matrix of a drawing with freedoms regular.
+const refineDamping = 1e-13
 
 func (m *model) refineBy(x []float64, damping float64) ([]float64, bool) {
 	x = slices.Clone(x)

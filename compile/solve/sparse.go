@@ -19,6 +19,7 @@ type factor struct {
 	lnz, flag  []int32
 	pattern    []int32
 	y, scratch []float64
+	mu         float64 // of the last decomposition; 0 for none
 }
 
 // newFactor analyses the pattern given by the columns of each row of J.
@@ -247,8 +248,16 @@ func (f *factor) load(vals [][]float64) {
 	}
 }
 
-// decompose factors JᵀJ + μI.
+// prepare sees to it that the pattern of L is known.
+func (f *factor) prepare() {
+	if f.mu == 0 {
+		f.decompose(1)
+	}
+}
+
+// decompose factors JᵀJ + μI for μ > 0.
 func (f *factor) decompose(mu float64) {
+	f.mu = mu
 	n := int32(f.n)
 	for k := range n {
 		f.flag[k], f.lnz[k] = k, 0

@@ -13,6 +13,7 @@ type run struct {
 	size float64
 	eqs  []runEquation
 
+	laid    taper
 	ties    []tie // by equation, where isTie
 	isTie   []bool
 	merging *merging
@@ -32,20 +33,7 @@ const stepGoal = 1e-11 // iteration ends when the last step is shorter
 func (u *run) solve() (*Result, error) {
 	s := u.sys
 	r := &Result{Solved: true, Values: slices.Clone(s.starts), starts: s.starts}
-	laid := taper{room: min(4096, 16*len(s.eqs))}
-	u.eqs = make([]runEquation, 0, len(s.eqs))
-	for _, e := range s.eqs {
-		q := runEquation{laid.tape(e.residual, s.starts), 1, e.origin}
-		if e.scaled {
-			g := make([]float64, len(q.tape.vars))
-			q.tape.gradient(s.starts, g)
-			if n := norm(g); n > 1e-12 && finite(n) {
-				q.scale = 1 / n
-			}
-		}
-		u.eqs = append(u.eqs, q)
-	}
-	u.findTies()
+	u.prepare()
 	for _, p := range u.parts() {
 		if err := u.ctx.Err(); err != nil {
 			return nil, err
@@ -70,14 +58,47 @@ type part struct {
 	by, base []float64
 }
 
-// findTies finds the equations that only tie or fix variables.
-func (u *run) findTies() {
-	u.ties, u.isTie = make([]tie, len(u.eqs)), make([]bool, len(u.eqs))
-	for i := range u.eqs {
-		u.ties[i], u.isTie[i] = tieOf(u.sys.eqs[i].residual)
-	}
+// prepare finds the equations that only tie or fix variables and lays out the
+// tapes of the others.
+func (u *run) prepare() {
+	n := len(u.sys.eqs)
+	u.eqs = make([]runEquation, n)
+	u.ties, u.isTie = make([]tie, n), make([]bool, n)
+	u.laid.room = min(4096, 16*n)
 	u.merging = newMerging(len(u.sys.starts))
 	u.full = slices.Clone(u.sys.starts)
+	for i := range u.eqs {
+		u.eqs[i].origin = u.sys.eqs[i].origin
+		if u.ties[i], u.isTie[i] = tieOf(u.sys.eqs[i].residual); !u.isTie[i] {
+			u.eq(i)
+		}
+	}
+}
+
+// eq returns an equation; the tapes of ties are seldom needed.
+func (u *run) eq(i int) *runEquation {
+	q := &u.eqs[i]
+	if q.tape != nil {
+		return q
+	}
+	e := &u.sys.eqs[i]
+	*q = runEquation{u.laid.tape(e.residual, u.sys.starts), 1, e.origin}
+	if e.scaled {
+		g := make([]float64, len(q.tape.vars))
+		q.tape.gradient(u.sys.starts, g)
+		if n := norm(g); n > 1e-12 && finite(n) {
+			q.scale = 1 / n
+		}
+	}
+	return q
+}
+
+// tiedBy returns the variables of an equation.
+func (u *run) tiedBy(i int) []int32 {
+	if u.eqs[i].tape == nil {
+		return u.ties[i].vars()
+	}
+	return u.eqs[i].tape.vars
 }
 
 // parts divides the system, in the order of the first variable of each part.
@@ -94,9 +115,10 @@ func (u *run) parts() []*part {
 		}
 		return x
 	}
-	for _, e := range u.eqs {
-		for _, v := range e.tape.vars[min(1, len(e.tape.vars)):] {
-			a, b := find(int(e.tape.vars[0])), find(int(v))
+	for i := range u.eqs {
+		vars := u.tiedBy(i)
+		for _, v := range vars[min(1, len(vars)):] {
+			a, b := find(int(vars[0])), find(int(v))
 			root[max(a, b)] = min(a, b)
 		}
 	}
@@ -115,12 +137,13 @@ func (u *run) parts() []*part {
 		p.x0 = append(p.x0, starts[v])
 	}
 	constant := &part{run: u} // equations without variables
-	for i, e := range u.eqs {
-		if len(e.tape.vars) == 0 {
+	for i := range u.eqs {
+		vars := u.tiedBy(i)
+		if len(vars) == 0 {
 			constant.eqs = append(constant.eqs, i)
 			continue
 		}
-		p := by[find(int(e.tape.vars[0]))]
+		p := by[find(int(vars[0]))]
 		p.eqs = append(p.eqs, i)
 	}
 	if len(constant.eqs) > 0 {
@@ -141,7 +164,7 @@ func (p *part) solve(r *Result) {
 	ctx := p.run.ctx
 	if len(p.vars) == 0 {
 		for _, e := range p.eqs {
-			q := &p.run.eqs[e]
+			q := p.run.eq(e)
 			if f := q.tape.value(nil) * q.scale; !(math.Abs(f) <= Accepted) {
 				r.Solved = false
 				r.Conflicts = append(r.Conflicts, Conflict{Origins: []int{q.origin}, Latest: q.origin, Miss: math.Abs(f), Undefined: math.IsNaN(f)})
@@ -250,12 +273,26 @@ func (p *part) judge(ctx context.Context, r *Result, m *model, x []float64) {
 	r.Redundant = append(r.Redundant, m.redundant(ctx, rank)...)
 }
 
-// weakest returns the least singular value of J at x by inverse iteration.
+// weakest returns the least singular value of J at x, where the search came to
+// rest. The last factors of the search tell it well enough as long as it is
+// not small.
 func (m *model) weakest(x []float64) float64 {
+	const plain, damping = 1e-4, 1e-15
+	if m.fac.mu <= refineDamping {
+		if w := m.fac.weakest(); w > plain {
+			return w
+		}
+	}
 	m.eval(x)
 	m.fac.load(m.rows)
-	m.fac.decompose(1e-15)
-	z := make([]float64, len(x))
+	m.fac.decompose(damping)
+	return m.fac.weakest()
+}
+
+// weakest returns the root of the least eigenvalue of the matrix that was
+// decomposed, by inverse iteration.
+func (f *factor) weakest() float64 {
+	z := make([]float64, f.n)
 	for i := range z {
 		z[i] = hashed(7, i)
 	}
@@ -265,7 +302,7 @@ func (m *model) weakest(x []float64) float64 {
 		for i := range z {
 			z[i] /= l
 		}
-		m.fac.solve(z)
+		f.solve(z)
 		grown = norm(z)
 	}
 	if !finite(grown) || grown == 0 {
@@ -355,7 +392,7 @@ func eliminate(m [][]float64, r, c int) {
 func (p *part) only(eqs []int) *part {
 	used := map[int32]bool{}
 	for _, e := range eqs {
-		for _, v := range p.run.eqs[e].tape.vars {
+		for _, v := range p.run.eq(e).tape.vars {
 			used[v] = true
 		}
 	}

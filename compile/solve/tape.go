@@ -8,15 +8,23 @@ import (
 // tape is an expression laid out so that every step comes after its operands.
 type tape struct {
 	steps    []step
-	vars     []int32 // the variables it depends on, ascending
-	val, adj []float64
+	vars     []int32   // the variables it depends on, ascending
+	val, adj []float64 // scratch, which other tapes may share
+	tied     []tiedStep
 }
 
 type step struct {
-	e    *Expr
+	op   op
 	a, b int32   // steps of the operands, -1 for none
+	v    int32   // of opVar: the variable
 	slot int32   // of opVar: its place in vars
-	k    float64 // of opStart: its value
+	k    float64 // of constants and opStart: the value; of opPow: the exponent
+}
+
+// tiedStep is a constant that depends on sources.
+type tiedStep struct {
+	step int32
+	ties []Tie
 }
 
 func newTape(e *Expr, starts []float64) *tape { return new(taper).tape(e, starts) }
@@ -26,13 +34,15 @@ func newTape(e *Expr, starts []float64) *tape { return new(taper).tape(e, starts
 type taper struct {
 	steps  []step
 	vars   []int32
+	tied   []tiedStep
 	seen   memo[int32]
 	starts []float64
 
-	room      int // elements of a large piece
-	stepRoom  []step
-	varRoom   []int32
-	floatRoom []float64
+	room     int // elements of a large piece
+	stepRoom []step
+	varRoom  []int32
+	tapeRoom []tape
+	scratch  []float64
 }
 
 // piece cuts n elements from room, which grows by at least so many at a time.
@@ -46,23 +56,27 @@ func piece[T any](room *[]T, n, least int) []T {
 }
 
 func (b *taper) tape(e *Expr, starts []float64) *tape {
-	b.steps, b.vars, b.starts = b.steps[:0], b.vars[:0], starts
+	b.steps, b.vars, b.tied, b.starts = b.steps[:0], b.vars[:0], nil, starts
 	b.seen.reset()
 	b.visit(e)
 	slices.Sort(b.vars)
 	b.vars = slices.Compact(b.vars)
-	t := &tape{steps: piece(&b.stepRoom, len(b.steps), b.room), vars: piece(&b.varRoom, len(b.vars), b.room)}
+	t := &piece(&b.tapeRoom, 1, b.room/8)[0]
+	t.steps, t.vars = piece(&b.stepRoom, len(b.steps), b.room), piece(&b.varRoom, len(b.vars), b.room)
+	t.tied = b.tied
 	copy(t.steps, b.steps)
 	copy(t.vars, b.vars)
 	for i := range t.steps {
-		if s := &t.steps[i]; s.e.op == opVar {
-			at, _ := slices.BinarySearch(t.vars, s.e.v)
+		if s := &t.steps[i]; s.op == opVar {
+			at, _ := slices.BinarySearch(t.vars, s.v)
 			s.slot = int32(at)
 		}
 	}
 	n := len(t.steps)
-	scratch := piece(&b.floatRoom, 2*n, 2*b.room)
-	t.val, t.adj = scratch[:n], scratch[n:]
+	if 2*n > len(b.scratch) {
+		b.scratch = make([]float64, max(2*n, 64))
+	}
+	t.val, t.adj = b.scratch[:n], b.scratch[n:2*n]
 	return t
 }
 
@@ -70,7 +84,7 @@ func (b *taper) visit(e *Expr) int32 {
 	if i, ok := b.seen.get(e); ok {
 		return i
 	}
-	s := step{e: e, a: -1, b: -1}
+	s := step{op: e.op, v: e.v, k: e.c, a: -1, b: -1}
 	if e.op == opStart {
 		s.k = e.a.Eval(b.starts, b.starts)
 	} else {
@@ -87,30 +101,36 @@ func (b *taper) visit(e *Expr) int32 {
 	if e.op == opVar {
 		b.vars = append(b.vars, e.v)
 	}
+	if len(e.tied) > 0 {
+		b.tied = append(b.tied, tiedStep{i, e.tied})
+	}
 	return i
 }
 
 func (t *tape) value(x []float64) float64 {
+	val := t.val
 	for i := range t.steps {
 		s := &t.steps[i]
-		switch s.e.op {
-		case opConst, opSwitch:
-			t.val[i] = s.e.c
-			continue
+		switch s.op {
+		case opConst, opSwitch, opStart:
+			val[i] = s.k
 		case opVar:
-			t.val[i] = x[s.e.v]
-			continue
-		case opStart:
-			t.val[i] = s.k
-			continue
+			val[i] = x[s.v]
+		case opAdd:
+			val[i] = val[s.a] + val[s.b]
+		case opSub:
+			val[i] = val[s.a] - val[s.b]
+		case opMul:
+			val[i] = val[s.a] * val[s.b]
+		default:
+			var b float64
+			if s.b >= 0 {
+				b = val[s.b]
+			}
+			val[i] = apply(s.op, val[s.a], b, s.k)
 		}
-		var b float64
-		if s.b >= 0 {
-			b = t.val[s.b]
-		}
-		t.val[i] = apply(s.e.op, t.val[s.a], b, s.e.c)
 	}
-	return t.val[len(t.val)-1]
+	return val[len(val)-1]
 }
 
 // gradient returns the value at x and fills g with the derivatives by vars:
@@ -126,8 +146,17 @@ func (t *tape) gradient(x, g []float64) float64 {
 			continue
 		}
 		s := &t.steps[i]
-		if s.e.op == opVar {
+		switch s.op {
+		case opVar:
 			g[s.slot] += w
+			continue
+		case opAdd:
+			t.adj[s.a] += w
+			t.adj[s.b] += w
+			continue
+		case opSub:
+			t.adj[s.a] += w
+			t.adj[s.b] -= w
 			continue
 		}
 		if s.a < 0 {
@@ -137,7 +166,7 @@ func (t *tape) gradient(x, g []float64) float64 {
 		if s.b >= 0 {
 			b = t.val[s.b]
 		}
-		da, db := slopes(s.e.op, t.val[s.a], b, t.val[i], s.e.c)
+		da, db := slopes(s.op, t.val[s.a], b, t.val[i], s.k)
 		t.adj[s.a] += float64(w * da)
 		if s.b >= 0 {
 			t.adj[s.b] += float64(w * db)

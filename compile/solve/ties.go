@@ -214,19 +214,15 @@ func (f *Following) Ties(r *Result, e *Expr) []Tie {
 
 // ties returns the derivatives of a tape by the sources of its constants.
 func (t *tape) ties(x []float64) []Tie {
-	found := false
-	for i := range t.steps {
-		found = found || len(t.steps[i].e.tied) > 0
-	}
-	if !found {
+	if len(t.tied) == 0 {
 		return nil
 	}
 	g := make([]float64, len(t.vars))
 	t.gradient(x, g)
 	var out []Tie
-	for i := range t.steps {
-		if ties := t.steps[i].e.tied; len(ties) > 0 && t.adj[i] != 0 && !math.IsInf(t.adj[i], 0) {
-			out = sumTies(1, out, t.adj[i], ties)
+	for _, k := range t.tied {
+		if w := t.adj[k.step]; w != 0 && !math.IsInf(w, 0) {
+			out = sumTies(1, out, w, k.ties)
 		}
 	}
 	return out
