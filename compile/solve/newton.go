@@ -255,13 +255,20 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 	if !finite(half) {
 		return x, false
 	}
-	alpha := 1e-2
+	alpha, close := 1e-2, 1e-2
 	for range 200 {
 		if ctx.Err() != nil {
 			return x, false
 		}
 		if math.Sqrt(2*half) < 1e-7 {
 			break
+		}
+		if math.Sqrt(2*half) < close {
+			if y, ok := m.settled(x); ok {
+				return y, true
+			}
+			close /= 100
+			m.eval(x)
 		}
 		m.iterations++
 		rms := math.Sqrt(2 * half / float64(len(m.f)))
@@ -350,5 +357,58 @@ func (m *model) refineBy(x []float64, damping float64) ([]float64, bool) {
 		bestMiss = maxAbs(m.f)
 		copy(best, x)
 	}
-	return best, bestMiss <= Accepted
+	return best, bestMiss <= Accepted && finite(m.eval(best)) && !m.steep()
+}
+
+// settled takes steps of least length with one and the same J, which is
+// enough where a plain root is near. It reports false where the steps do not
+// shrink fast.
+func (m *model) settled(x []float64) ([]float64, bool) {
+	const rounds, shrink, near = 9, 0.05, 0.002 // near: share of the size
+	x = slices.Clone(x)
+	p := make([]float64, len(x))
+	m.fac.load(m.rows)
+	m.fac.decompose(refineDamping)
+	last := float64(near * m.part.size)
+	for range rounds {
+		m.iterations++
+		m.downhill(p)
+		m.fac.solve(p)
+		step := maxAbs(p)
+		if !(step <= shrink*last) {
+			return x, false
+		}
+		for i := range x {
+			x[i] += p[i]
+		}
+		if step <= stepGoal {
+			return x, finite(m.eval(x)) && maxAbs(m.f) <= Accepted && !m.steep()
+		}
+		m.shift(x)
+		last = step
+	}
+	return x, false
+}
+
+// steep reports whether some miss changes so fast that x stands at a pole, as
+// where a line that something touches has shrunk to nothing: no solution,
+// though misses beside it may be small.
+func (m *model) steep() bool {
+	const most = 1e6
+	for _, row := range m.rows {
+		if !(maxAbs(row) <= most) {
+			return true
+		}
+	}
+	return false
+}
+
+// shift fills f at x and leaves rows as they are.
+func (m *model) shift(x []float64) {
+	m.at = nil
+	m.set(x)
+	for i, e := range m.eqs {
+		q := m.part.run.eq(e)
+		m.f[i] = q.tape.value(m.full) * q.scale * m.weight[i]
+	}
 }

@@ -154,56 +154,140 @@ func (h *degreeHeap) pop() degreeItem {
 }
 
 // minimumDegree orders the vertices of a graph so that elimination fills
-// little: always the one with the fewest neighbours left, the first of equals.
+// little: always one with the fewest neighbours left, the first of equals.
+// Vertices with the same neighbours, as the two coordinates of a point mostly
+// are, stay together and are looked at as one.
 func minimumDegree(graph [][]int32) []int32 {
 	n := len(graph)
+	lead := twins(graph)
+	weight := make([]int32, n) // of a lead: how many it stands for
 	total := 0
-	for _, near := range graph {
+	for v, near := range graph {
+		weight[lead[v]]++
 		total += len(near)
 	}
 	room := make([]int32, total)
 	adj := make([][]int32, n)
+	degree := make([]int32, n)
 	h := make(degreeHeap, 0, 2*n)
 	for v := range graph {
-		adj[v] = piece(&room, len(graph[v]), 0)
-		copy(adj[v], graph[v])
-		h.push(degreeItem{int32(len(adj[v])), int32(v)})
+		if lead[v] != int32(v) {
+			continue
+		}
+		a := piece(&room, len(graph[v]), 0)[:0]
+		for _, w := range graph[v] {
+			if lead[w] == w {
+				a = append(a, w)
+				degree[v] += weight[w]
+			}
+		}
+		adj[v] = a
+		h.push(degreeItem{degree[v], int32(v)})
 	}
 	gone := make([]bool, n)
-	perm := make([]int32, 0, n)
+	order := make([]int32, 0, n) // leads
 	var merged []int32
 	for len(h) > 0 {
 		it := h.pop()
 		v := it.v
-		if gone[v] || int(it.degree) != len(adj[v]) {
+		if gone[v] || it.degree != degree[v] {
 			continue // an entry from before its degree changed
 		}
 		gone[v] = true
-		perm = append(perm, v)
+		order = append(order, v)
 		for _, w := range adj[v] {
-			merged = merged[:0]
-			a, b := adj[w], adj[v]
-			for len(a) > 0 || len(b) > 0 {
-				var u int32
-				switch {
-				case len(b) == 0 || len(a) > 0 && a[0] < b[0]:
-					u, a = a[0], a[1:]
-				case len(a) == 0 || b[0] < a[0]:
-					u, b = b[0], b[1:]
-				default:
-					u, a, b = a[0], a[1:], b[1:]
-				}
-				if u != v && u != w {
-					merged = append(merged, u)
-				}
+			merged = join(merged[:0], adj[w], adj[v], v, w)
+			was := degree[w]
+			degree[w] = 0
+			for _, u := range merged {
+				degree[w] += weight[u]
 			}
-			was := len(adj[w])
 			adj[w] = append(adj[w][:0], merged...)
-			if len(adj[w]) != was {
-				h.push(degreeItem{int32(len(adj[w])), w})
+			if degree[w] != was {
+				h.push(degreeItem{degree[w], w})
 			}
 		}
 		adj[v] = nil
+	}
+	return unfold(order, lead)
+}
+
+// join appends the union of two ascending lists, without two elements.
+func join(to, a, b []int32, v, w int32) []int32 {
+	for len(a) > 0 || len(b) > 0 {
+		var u int32
+		switch {
+		case len(b) == 0 || len(a) > 0 && a[0] < b[0]:
+			u, a = a[0], a[1:]
+		case len(a) == 0 || b[0] < a[0]:
+			u, b = b[0], b[1:]
+		default:
+			u, a, b = a[0], a[1:], b[1:]
+		}
+		if u != v && u != w {
+			to = append(to, u)
+		}
+	}
+	return to
+}
+
+// twins returns for each vertex the first one that is its neighbour and has the
+// same other neighbours, or itself.
+func twins(graph [][]int32) []int32 {
+	lead := make([]int32, len(graph))
+	for v := range graph {
+		lead[v] = int32(v)
+		for _, w := range graph[v] {
+			if int(w) >= v {
+				break
+			}
+			if lead[w] == w && same(graph, w, int32(v)) {
+				lead[v] = w
+				break
+			}
+		}
+	}
+	return lead
+}
+
+// same reports whether two neighbours have the same other neighbours.
+func same(graph [][]int32, v, w int32) bool {
+	a, b := graph[v], graph[w]
+	if len(a) != len(b) {
+		return false
+	}
+	for len(a) > 0 && len(b) > 0 {
+		switch {
+		case a[0] == w:
+			a = a[1:]
+		case b[0] == v:
+			b = b[1:]
+		case a[0] != b[0]:
+			return false
+		default:
+			a, b = a[1:], b[1:]
+		}
+	}
+	return true
+}
+
+// unfold puts after each lead the vertices it stands for.
+func unfold(order, lead []int32) []int32 {
+	n := len(lead)
+	next := make([]int32, n) // the following one with the same lead, or -1
+	last := make([]int32, n)
+	for v := range lead {
+		next[v], last[v] = -1, int32(v)
+		if l := lead[v]; l != int32(v) {
+			next[last[l]] = int32(v)
+			last[l] = int32(v)
+		}
+	}
+	perm := make([]int32, 0, n)
+	for _, v := range order {
+		for ; v >= 0; v = next[v] {
+			perm = append(perm, v)
+		}
 	}
 	return perm
 }
