@@ -31,25 +31,9 @@ func (b *buildCommand) Run(ctx context.Context, c *console) error {
 		return err
 	}
 	opts.Uncertainty = true
-	jobs, err := runAll(ctx, c, b.Files, opts)
+	jobs, err := c.produce(ctx, b.Files, opts, b.Out, b.format().Extension(), func(_ *job, path string, p compile.Part) error { return b.putMesh(path, p) })
 	if err != nil {
 		return err
-	}
-	var ready []*job
-	for _, j := range jobs {
-		if j.writable() {
-			j.plan(b.Out, b.format().Extension())
-			ready = append(ready, j)
-		}
-	}
-	if err := refuse(ready); err != nil {
-		c.faults(jobs)
-		return err
-	}
-	for _, j := range ready {
-		if j.err = ctx.Err(); j.err == nil {
-			j.err = j.write(b.Out, b.putMesh)
-		}
 	}
 	return c.report(jobs, b.JSON)
 }

@@ -46,31 +46,17 @@ func (d *drawCommand) Run(ctx context.Context, c *console) error {
 		}
 		on = &p
 	}
-	jobs, err := runAll(ctx, c, d.Files, opts)
+	jobs, err := c.produce(ctx, d.Files, opts, d.Out, "."+d.As, func(j *job, path string, p compile.Part) error {
+		sheets := d.sheets(j, p, on)
+		return output.WriteFile(path, func(w io.Writer) error {
+			if d.As == "svg" {
+				return sheets[0].WriteSVG(w)
+			}
+			return drawing.WritePDF(w, "Perch "+version, sheets...)
+		})
+	})
 	if err != nil {
 		return err
-	}
-	var ready []*job
-	for _, j := range jobs {
-		if j.writable() {
-			j.plan(d.Out, "."+d.As)
-			ready = append(ready, j)
-		}
-	}
-	if err := refuse(ready); err != nil {
-		c.faults(jobs)
-		return err
-	}
-	for _, j := range ready {
-		j.err = j.write(d.Out, func(path string, p compile.Part) error {
-			sheets := d.sheets(j, p, on)
-			return output.WriteFile(path, func(w io.Writer) error {
-				if d.As == "svg" {
-					return sheets[0].WriteSVG(w)
-				}
-				return drawing.WritePDF(w, "Perch "+version, sheets...)
-			})
-		})
 	}
 	return c.report(jobs, d.JSON)
 }

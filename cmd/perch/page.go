@@ -40,32 +40,18 @@ func (r *reportCommand) Run(ctx context.Context, c *console) error {
 		return err
 	}
 	opts.Uncertainty, opts.Standard = true, true
-	jobs, err := runAll(ctx, c, r.Files, opts)
+	jobs, err := c.produce(ctx, r.Files, opts, r.Out, "-report.html", func(j *job, path string, p compile.Part) error {
+		page, err := r.page(ctx, j, p, opts)
+		if err != nil {
+			return err
+		}
+		if err := output.WriteFile(path, page.WriteHTML); err != nil {
+			return err
+		}
+		return output.WriteFile(strings.TrimSuffix(path, ".html")+".json", page.WriteJSON)
+	})
 	if err != nil {
 		return err
-	}
-	var ready []*job
-	for _, j := range jobs {
-		if j.writable() {
-			j.plan(r.Out, "-report.html")
-			ready = append(ready, j)
-		}
-	}
-	if err := refuse(ready); err != nil {
-		c.faults(jobs)
-		return err
-	}
-	for _, j := range ready {
-		j.err = j.write(r.Out, func(path string, p compile.Part) error {
-			page, err := r.page(ctx, j, p, opts)
-			if err != nil {
-				return err
-			}
-			if err := output.WriteFile(path, page.WriteHTML); err != nil {
-				return err
-			}
-			return output.WriteFile(strings.TrimSuffix(path, ".html")+".json", page.WriteJSON)
-		})
 	}
 	return c.report(jobs, r.JSON)
 }

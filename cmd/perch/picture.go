@@ -41,35 +41,21 @@ func (p *pictureCommand) Run(ctx context.Context, c *console) error {
 	if !named && p.View != "sheet" {
 		return fmt.Errorf("--view: there is no view %q: take sheet, %s", p.View, strings.Join(picture.Names(), ", "))
 	}
-	jobs, err := runAll(ctx, c, p.Files, opts)
+	jobs, err := c.produce(ctx, p.Files, opts, p.Out, ".png", func(_ *job, path string, part compile.Part) error {
+		var img image.Image
+		var err error
+		if named {
+			img, err = picture.One(part.Mesh, view, w, h)
+		} else {
+			img, err = picture.Sheet(part.Mesh, w, h)
+		}
+		if err != nil {
+			return fmt.Errorf("--pixels: %w", err)
+		}
+		return writePNG(path, img)
+	})
 	if err != nil {
 		return err
-	}
-	var ready []*job
-	for _, j := range jobs {
-		if j.writable() {
-			j.plan(p.Out, ".png")
-			ready = append(ready, j)
-		}
-	}
-	if err := refuse(ready); err != nil {
-		c.faults(jobs)
-		return err
-	}
-	for _, j := range ready {
-		j.err = j.write(p.Out, func(path string, part compile.Part) error {
-			var img image.Image
-			var err error
-			if named {
-				img, err = picture.One(part.Mesh, view, w, h)
-			} else {
-				img, err = picture.Sheet(part.Mesh, w, h)
-			}
-			if err != nil {
-				return fmt.Errorf("--pixels: %w", err)
-			}
-			return writePNG(path, img)
-		})
 	}
 	return c.report(jobs, p.JSON)
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -144,4 +145,32 @@ func (j *job) write(out string, put func(path string, p compile.Part) error) err
 func (f files) putMesh(path string, p compile.Part) error {
 	info := output.Info{Application: "Perch " + version}
 	return writeObject(path, f.format(), info, output.Object{Name: fullName(p), Mesh: p.Mesh})
+}
+
+// produce builds the files and writes a file for every part that may be
+// written: its name and ending, in the folder out or beside the part file. It
+// fails when it is stopped or when two parts would take the same file; what is
+// wrong with one file does not keep the others from being written.
+func (c *console) produce(ctx context.Context, names []string, opts compile.Options, out, ending string, put func(j *job, path string, p compile.Part) error) ([]*job, error) {
+	jobs, err := runAll(ctx, c, names, opts)
+	if err != nil {
+		return nil, err
+	}
+	var ready []*job
+	for _, j := range jobs {
+		if j.writable() {
+			j.plan(out, ending)
+			ready = append(ready, j)
+		}
+	}
+	if err := refuse(ready); err != nil {
+		c.faults(jobs)
+		return nil, err
+	}
+	for _, j := range ready {
+		if j.err = ctx.Err(); j.err == nil {
+			j.err = j.write(out, func(path string, p compile.Part) error { return put(j, path, p) })
+		}
+	}
+	return jobs, nil
 }

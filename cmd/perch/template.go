@@ -32,31 +32,17 @@ func (p *templateCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
-	jobs, err := runAll(ctx, c, p.Files, opts)
+	jobs, err := c.produce(ctx, p.Files, opts, p.Out, "-template.pdf", func(_ *job, path string, part compile.Part) error {
+		sheets, err := p.sheets(ctx, part, opts.Tolerance)
+		if err != nil {
+			return err
+		}
+		return output.WriteFile(path, func(w io.Writer) error {
+			return drawing.WritePDF(w, "Perch "+version, sheets...)
+		})
+	})
 	if err != nil {
 		return err
-	}
-	var ready []*job
-	for _, j := range jobs {
-		if j.writable() {
-			j.plan(p.Out, "-template.pdf")
-			ready = append(ready, j)
-		}
-	}
-	if err := refuse(ready); err != nil {
-		c.faults(jobs)
-		return err
-	}
-	for _, j := range ready {
-		j.err = j.write(p.Out, func(path string, part compile.Part) error {
-			sheets, err := p.sheets(ctx, part, opts.Tolerance)
-			if err != nil {
-				return err
-			}
-			return output.WriteFile(path, func(w io.Writer) error {
-				return drawing.WritePDF(w, "Perch "+version, sheets...)
-			})
-		})
 	}
 	return c.report(jobs, p.JSON)
 }

@@ -56,38 +56,24 @@ func (t *trialCommand) Run(ctx context.Context, c *console) error {
 	if t.At != nil && t.Across == "" {
 		return fmt.Errorf("--at needs --across: say along which axis the place is meant")
 	}
-	jobs, err := runAll(ctx, c, t.Files, opts)
+	var trials []trialReport
+	jobs, err := c.produce(ctx, t.Files, opts, t.Out, "-trial"+t.format().Extension(), func(j *job, path string, p compile.Part) error {
+		s, err := p.Slice(ctx, want)
+		if errors.Is(err, compile.ErrNoSlice) {
+			return fmt.Errorf("%s has nothing there: give another place with --at", fullName(p))
+		}
+		if err != nil {
+			return err
+		}
+		o := output.Object{Name: fullName(p) + "-trial", Mesh: s.Mesh}
+		if err := writeObject(path, t.format(), output.Info{Application: "Perch " + version}, o); err != nil {
+			return err
+		}
+		trials = append(trials, newTrialReport(j, p, s, path, want.Thick))
+		return nil
+	})
 	if err != nil {
 		return err
-	}
-	var ready []*job
-	for _, j := range jobs {
-		if j.writable() {
-			j.plan(t.Out, "-trial"+t.format().Extension())
-			ready = append(ready, j)
-		}
-	}
-	if err := refuse(ready); err != nil {
-		c.faults(jobs)
-		return err
-	}
-	var trials []trialReport
-	for _, j := range ready {
-		j.err = j.write(t.Out, func(path string, p compile.Part) error {
-			s, err := p.Slice(ctx, want)
-			if errors.Is(err, compile.ErrNoSlice) {
-				return fmt.Errorf("%s has nothing there: give another place with --at", fullName(p))
-			}
-			if err != nil {
-				return err
-			}
-			o := output.Object{Name: fullName(p) + "-trial", Mesh: s.Mesh}
-			if err := writeObject(path, t.format(), output.Info{Application: "Perch " + version}, o); err != nil {
-				return err
-			}
-			trials = append(trials, newTrialReport(j, p, s, path, want.Thick))
-			return nil
-		})
 	}
 	return c.trials(jobs, trials, t.JSON)
 }
