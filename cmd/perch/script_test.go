@@ -43,12 +43,17 @@ func TestMain(m *testing.M) {
 //	ends N COMMAND ARGS…    run a command that must end with exit status N
 //	unzip FILE              list a zip file and its contents into unzip.out
 func TestScripts(t *testing.T) {
+	jobs, err := filepath.Abs(filepath.Join("..", "..", "testdata", "jobs"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("..", "..", "testdata", "script"),
 		Setup: func(e *testscript.Env) error {
 			w := &watched{}
 			e.Values[watchedKey{}] = w
 			e.Defer(w.kill)
+			e.Setenv("JOBS", jobs)
 			e.Setenv("ESC", "\x1b[31mred\a")
 			e.Setenv("NAME", "\x1b]0;title\a.perch")
 			return nil

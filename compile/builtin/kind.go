@@ -19,6 +19,7 @@ var kinds = []Kind{
 	number("pressure", unit.Pressure, "47MPa", "a pressure, a stress or a modulus"),
 	number("density", unit.Density, "1.27g/cm^3", "a density"),
 	number("temperature", unit.Temperature, "20K", "a difference of temperature"),
+	number("torque", unit.Moment, "0.5N*m", "a torque"),
 	number("expansion", PerKelvin, "68e-6 / 1K", "a change of length by length and kelvin"),
 	{Word: "flag", Value: value.FlagKind, Sample: "true", Doc: "yes or no"},
 	{Word: "text", Value: value.TextKind, Sample: "\"front\"", Doc: "a text in quotes"},
@@ -92,7 +93,7 @@ func (k *Kind) mismatch(subject string, v value.Value) *value.Fault {
 
 func (k *Kind) phrase() string {
 	switch k.Word {
-	case "angle", "area":
+	case "angle", "area", "expansion":
 		return "an " + k.Word
 	case "flag":
 		return "yes or no"

@@ -231,7 +231,7 @@ func TestSnaps(t *testing.T) {
 // T = K F d: M4 at 0.5 N m pulls with 625 N, M10 at 50 N m with 25 000 N
 // (published worked examples, K = 0.2).
 func TestPullOfScrews(t *testing.T) {
-	for x, want := range map[string]float64{"pull(0.5, 4mm)": 625, "pull(50, 10mm)": 25000, "pull(30, 10mm, factor: 0.15)": 20000} {
+	for x, want := range map[string]float64{"pull(0.5N*m, 4mm)": 625, "pull(50N*m, 10mm)": 25000, "pull(30N*m, 10mm, factor: 0.15)": 20000} {
 		if v, _ := quantity(t, "use fastener", "fastener."+x+" / 1N"); math.Abs(v-want) > 1e-6 {
 			t.Errorf("%s = %g N, want %g", x, v, want)
 		}

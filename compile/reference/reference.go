@@ -271,10 +271,32 @@ func (w *writer) modules() {
 			if text := signature(d); text != "" {
 				w.code(text)
 				if about := above(file, d); about != "" {
-					w.line("\n%s", about)
+					w.about(about)
 				}
 			}
 		}
+	}
+}
+
+// about writes the comment above a declaration: the prose, and what it shows
+// after `True:` (a comparison that holds) and `As in:` (steps of a part).
+func (w *writer) about(text string) {
+	var prose, truth, steps []string
+	for _, l := range strings.Split(text, "\n") {
+		if x, ok := strings.CutPrefix(l, "True: "); ok {
+			truth = append(truth, "True: `"+x+"`")
+		} else if x, ok := strings.CutPrefix(l, "As in: "); ok {
+			steps = append(steps, x)
+		} else {
+			prose = append(prose, l)
+		}
+	}
+	if prose = append(prose, truth...); len(prose) > 0 {
+		w.line("\n%s", strings.Join(prose, "\n"))
+	}
+	if len(steps) > 0 {
+		w.line("\nAs in:")
+		w.code(strings.Join(steps, "\n"))
 	}
 }
 
