@@ -175,7 +175,7 @@ func TestVeeTouches(t *testing.T) {
 func TestLibraryRefuses(t *testing.T) {
 	for x, want := range map[string]string{
 		"fastener.hole(7mm)":          "not in the table",
-		"fastener.insert_hole(2.5mm)": "not in the table",
+		"fastener.insert_hole(2.5mm)": "no value for this thread",
 		"strap.tie_thick(9mm)":        "measure yours",
 		"fastener.screw_length(60mm)": "longer than 50 mm",
 	} {
