@@ -69,9 +69,9 @@ func TestJobs(t *testing.T) {
 // failing check is named.
 func TestJobsRefuse(t *testing.T) {
 	for _, c := range []struct{ job, old, new, check string }{
-		{"a1", "0.15kg", "0.35kg", "holds >= 2 * weight"},
+		{"a1", "holds.weight(0.15kg)", "holds.weight(0.35kg)", "stays >= 2 * weight"},
 		// Between the layers petg holds 18 MPa: a factor of 1.38.
-		{"a2", "holds = material.strength\n", "holds = material.strength_across\n", "holds / stress >= 2"},
+		{"a2", "stays = material.strength\n", "stays = material.strength_across\n", "stays / stress >= 2"},
 		{"a3", "let bore       = 95.50mm", "let bore       = 95.30mm", "left_of(bore, -30K) >= 0.10mm"},
 		{"a3", "let bore       = 95.50mm", "let bore       = 95.60mm", "left_of(bore, 13K) <= 0.40mm"},
 		{"a4", "angle = 45deg", "angle = 50deg", "overhang <= 45deg"},

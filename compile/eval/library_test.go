@@ -84,7 +84,7 @@ func (x *instance) run(t *testing.T) {
 	t.Helper()
 	var b strings.Builder
 	var use []string
-	for _, n := range []string{"tube", "cable", "strap", "fastener", "clamp", "foot", "shoe", "plate", "knob", "cap", "spacer", "coupon", "snap"} {
+	for _, n := range []string{"tube", "cable", "strap", "fastener", "clamp", "foot", "shoe", "plate", "knob", "cap", "spacer", "coupon", "snap", "holds", "heat"} {
 		if strings.Contains(strings.Join(append(x.truth, x.steps...), " "), n+".") {
 			use = append(use, n)
 		}
