@@ -129,7 +129,7 @@ func TestLibraryVolumes(t *testing.T) {
 		want       float64
 	}{
 		// A third of a ring 57.2 to 60.2 mm in radius.
-		{"tube", pipe + "join tube.wrap(over: pipe, through: 120deg, length: 20mm, thick: 3mm, play: 0.2mm)", math.Pi / 3 * (60.2*60.2 - 57.2*57.2) * 20},
+		{"tube", pipe + "join tube.sleeve(over: pipe, through: 120deg, length: 20mm, thick: 3mm, play: 0.2mm)", math.Pi / 3 * (60.2*60.2 - 57.2*57.2) * 20},
 		// A block over two planes at 25°, which meet R (1/cos 25° - 1) above the tube.
 		{"tube", pipe + "join tube.vee(over: pipe, width: 60mm, length: 20mm, thick: 4mm)", 20 * (60*4 + 30*30*math.Tan(25*math.Pi/180))},
 		{"foot", "join foot.dovetail(wide: 32mm, tall: 8mm, length: 40mm)", 40 * (8*(32-8/math.Tan(math.Pi/3)) - bevelled(0.5, 60))},
