@@ -41,7 +41,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	for i, p := range r.Parts {
 		drafts[i] = draft{
 			file: l.main.path, name: p.Name, size: p.Size, at: p.At,
-			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations, shop: r.Workshop, shifts: p.Shifts, said: p.Said,
+			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations, shop: r.Workshop, shifts: p.Shifts, said: p.Said, turn: p.Print,
 		}
 	}
 	return finish(ctx, s.bodies, drafts, o, res)

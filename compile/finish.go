@@ -39,6 +39,7 @@ type draft struct {
 	shop       *workshop.Profile
 	shifts     []eval.Shift
 	said       []string
+	turn       *geom.Transform // for the bed, nil for as drawn
 }
 
 // fullName names the part and its size in messages.
@@ -110,7 +111,7 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 		return nil, diag.List{internal(err, d.at)}, nil
 	}
 	elapsed := time.Since(began)
-	f := check.Measure(d.finished(ctx, m, o))
+	f := check.Measure(d.finished(ctx, m, d.turn, o))
 	results, l := check.Run(d.checks, f, d.others(ctx, bodies, f, o))
 	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
 	var standing []check.Result
@@ -122,8 +123,13 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
+	printed := m
+	if f.Part.Lying != nil {
+		printed = f.Part.Lying.Mesh
+	}
 	return &Part{
-		Name: d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
+		Printed: printed,
+		Name:    d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
 		Material: d.material.Name, MaterialAssumed: d.assumed, Cost: float64(f.Mass * d.material.Price.X),
 		Checks: results, Standing: standing, Cautions: cautions, Elapsed: elapsed, Mating: d.mates(m.Bounds(), o.Tolerance),
@@ -142,12 +148,23 @@ func (d draft) names() []string {
 }
 
 // finished is the built part as checks see it.
-func (d draft) finished(ctx context.Context, m *mesh.Mesh, o Options) *check.Finished {
+func (d draft) finished(ctx context.Context, m *mesh.Mesh, turn *geom.Transform, o Options) *check.Finished {
 	p := &check.Finished{Mesh: m, Shop: d.shop, Material: d.material, Tolerance: o.Tolerance, Context: ctx}
+	if turn != nil {
+		p.Lying = &check.Lying{}
+		p.Lying.Mesh, p.Lying.Motion = m.Laid(*turn)
+	}
 	for _, b := range d.mating {
 		p.Mates = append(p.Mates, check.Mate{Name: b.Name, Body: b.Body})
 	}
 	return p
+}
+
+func sameTurn(a, b *geom.Transform) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return *a == *b
 }
 
 // others are the part with each measurement shifted, built when first asked
@@ -166,10 +183,10 @@ func (d draft) others(ctx context.Context, bodies *solid.Cache, own check.Facts,
 			if err != nil {
 				return built{}
 			}
-			if m == own.Part.Mesh { // the measurement is not in the part
+			if m == own.Part.Mesh && sameTurn(p.Print, d.turn) { // the measurement is not in the part
 				return built{own, true}
 			}
-			return built{check.Measure(d.finished(ctx, m, o)), true}
+			return built{check.Measure(d.finished(ctx, m, p.Print, o)), true}
 		})
 		return check.Other{Checks: p.Checks, Facts: func() (check.Facts, bool) {
 			b := once()

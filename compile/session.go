@@ -111,6 +111,9 @@ type Part struct {
 	Size string // name of the size, "" for the part as written
 	// Mesh may be that of another build too: it must not be changed.
 	Mesh *mesh.Mesh
+	// Printed is the mesh as it lies on the bed, the same as Mesh when the part
+	// does not say how it is printed.
+	Printed *mesh.Mesh
 	// Bounds is the box around the part, in mm.
 	Bounds geom.Box
 	// Volume in mm³, Surface in mm², Mass in g.

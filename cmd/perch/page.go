@@ -121,15 +121,17 @@ func quoted(s string) string {
 }
 
 func figuresOf(p compile.Part) []report.Figure {
-	size := p.Bounds.Size()
-	return []report.Figure{
-		{Name: "size", Value: fmt.Sprintf("x %s, y %s, z %s mm", fixed(size.X, 2), fixed(size.Y, 2), fixed(size.Z, 2))},
+	out := []report.Figure{{Name: "size", Value: extents(p.Bounds.Size())}}
+	if p.Printed != p.Mesh {
+		out = append(out, report.Figure{Name: "printed", Value: extents(p.Printed.Bounds().Size()) + "; the pictures show it as drawn"})
+	}
+	return append(out, []report.Figure{
 		{Name: "volume", Value: volume(p.Volume)},
 		{Name: "surface", Value: figures(p.Surface/100, 4) + " cm2"},
 		{Name: "mass", Value: figures(p.Mass, 3) + " g"},
 		{Name: "material", Value: p.Material + assumed(p)},
 		{Name: "mesh", Value: plural(len(p.Mesh.Triangles), "triangle")},
-	}
+	}...)
 }
 
 // noteOf says what stands below a check.

@@ -144,7 +144,7 @@ func (j *job) write(out string, put func(path string, p compile.Part) error) err
 // putMesh writes a part as a mesh file.
 func (f files) putMesh(path string, p compile.Part) error {
 	info := output.Info{Application: "Perch " + version}
-	return writeObject(path, f.format(), info, output.Object{Name: fullName(p), Mesh: p.Mesh})
+	return writeObject(path, f.format(), info, output.Object{Name: fullName(p), Mesh: p.Printed})
 }
 
 // produce builds the files and writes a file for every part that may be

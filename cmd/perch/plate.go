@@ -67,7 +67,7 @@ func (p *plateCommand) Run(ctx context.Context, c *console) error {
 	})
 	var big *plate.TooBig
 	if errors.As(err, &big) {
-		return fmt.Errorf("%w: turn it in its part file, split it, or take a smaller --border", err)
+		return fmt.Errorf("%w: turn it in its part file (`print turned 90deg about x`), split it, or take a smaller --border", err)
 	}
 	if err != nil {
 		return err
@@ -116,8 +116,8 @@ func (l *loading) collect(jobs []*job, copies []string) error {
 				n = every
 			}
 			l.built = append(l.built, b)
-			l.parts = append(l.parts, plate.Part{Name: name, Mesh: b.Mesh, Count: n})
-			l.objects = append(l.objects, output.Object{Name: name, Mesh: b.Mesh})
+			l.parts = append(l.parts, plate.Part{Name: name, Mesh: b.Printed, Count: n})
+			l.objects = append(l.objects, output.Object{Name: name, Mesh: b.Printed})
 		}
 	}
 	for _, s := range copies { // in the order given

@@ -9,6 +9,7 @@ import (
 
 	"perch/compile"
 	"perch/compile/check"
+	"perch/compile/geom"
 	"perch/compile/workshop"
 	"perch/lang/diag"
 	"perch/lang/diag/render"
@@ -90,7 +91,10 @@ func (c *console) part(p compile.Part, path, money string) {
 	}
 	size := p.Bounds.Size()
 	fmt.Fprintln(c.out, name)
-	fmt.Fprintf(c.out, "  size    x %s, y %s, z %s mm\n", fixed(size.X, 2), fixed(size.Y, 2), fixed(size.Z, 2))
+	fmt.Fprintf(c.out, "  size    %s\n", extents(size))
+	if p.Printed != p.Mesh {
+		fmt.Fprintf(c.out, "  printed %s\n", extents(p.Printed.Bounds().Size()))
+	}
 	fmt.Fprintf(c.out, "  volume  %s\n", volume(p.Volume))
 	fmt.Fprintf(c.out, "  mass    %s g in %s%s\n", figures(p.Mass, 3), render.Clean(p.Material), assumed(p))
 	if p.Cost > 0 {
@@ -103,6 +107,11 @@ func (c *console) part(p compile.Part, path, money string) {
 	if len(p.Standing) > 0 {
 		c.checks(p)
 	}
+}
+
+// extents prints the size of a box.
+func extents(size geom.Vec3) string {
+	return fmt.Sprintf("x %s, y %s, z %s mm", fixed(size.X, 2), fixed(size.Y, 2), fixed(size.Z, 2))
 }
 
 // inForce tells which workshop the parts were made for, and what was asked of
@@ -235,6 +244,7 @@ type partReport struct {
 	Output          string        `json:"output,omitempty"` // missing when nothing was written
 	Min             [3]float64    `json:"min_mm"`
 	Max             [3]float64    `json:"max_mm"`
+	Printed         *[3]float64   `json:"printed_mm,omitempty"` // size on the bed, when the part says how it is printed
 	Volume          float64       `json:"volume_mm3"`
 	Surface         float64       `json:"surface_mm2"`
 	Mass            float64       `json:"mass_g"`
@@ -244,6 +254,15 @@ type partReport struct {
 	Triangles       int           `json:"triangles"`
 	Checks          []checkReport `json:"checks"`
 	Seconds         float64       `json:"seconds"`
+}
+
+// printedSize is the size of a part on the bed, nil when that is as drawn.
+func printedSize(p compile.Part) *[3]float64 {
+	if p.Printed == p.Mesh {
+		return nil
+	}
+	s := p.Printed.Bounds().Size()
+	return &[3]float64{s.X, s.Y, s.Z}
 }
 
 func (j *job) report() fileReport {
@@ -264,7 +283,8 @@ func (j *job) report() fileReport {
 		r.Parts = append(r.Parts, partReport{
 			Part: p.Name, Size: p.Size, Output: j.output(i),
 			Min: [3]float64{lo.X, lo.Y, lo.Z}, Max: [3]float64{hi.X, hi.Y, hi.Z},
-			Volume: p.Volume, Surface: p.Surface, Mass: p.Mass, Cost: p.Cost,
+			Printed: printedSize(p),
+			Volume:  p.Volume, Surface: p.Surface, Mass: p.Mass, Cost: p.Cost,
 			Material: p.Material, MaterialAssumed: p.MaterialAssumed,
 			Triangles: len(p.Mesh.Triangles), Checks: append(checkReports(p.Checks), checkReports(p.Standing)...), Seconds: p.Elapsed.Seconds(),
 		})

@@ -61,6 +61,23 @@ var atPlacement = Placement{
 	},
 }
 
+// Turns returns the clauses `turned … about …` as one motion, the first first.
+func (c *Call) Turns() (geom.Transform, bool) {
+	t := geom.Identity()
+	for _, cl := range c.Clauses {
+		a, ok := c.quantity(cl, 0, "angle")
+		if !ok {
+			return t, false
+		}
+		ax, ok := c.axisOf(cl)
+		if !ok {
+			return t, false
+		}
+		t = t.Then(geom.Turn(geom.Vec3{}, ax.Dir, a.X))
+	}
+	return t, true
+}
+
 var turnedPlacement = Placement{
 	Word: "turned", Text: "turned A about AXIS [through (X, Y, Z)]",
 	Doc:     "turns the body, right-handed, about an axis through the origin or through a point",

@@ -189,7 +189,7 @@ var stressOf = Query{
 // layers tells how an arm lies to the layers, and what is known of that.
 func (p *Finished) layers(along geom.Vec3) string {
 	m := &p.Material
-	if math.Abs(along.Z) < math.Sqrt2/2 {
+	if math.Abs(along.Dot(p.up())) < math.Sqrt2/2 {
 		if m.Strength.Known() {
 			return fmt.Sprintf("it pulls along the layers, where %s holds %s", m.Name, unit.Format(m.Strength.X, unit.Pressure))
 		}

@@ -8,8 +8,8 @@ var fitsBed = Query{
 	Source:  "the bed of the workshop", Example: "fits bed",
 	Change: "divide the part, or turn it",
 	Find: func(p *Finished, _ *Given) Finding {
-		s, b := p.Mesh.Bounds().Size(), p.Shop.Bed()
-		f := Finding{Where: fmt.Sprintf("the part is %.1f x %.1f x %.1f mm, the bed %g x %g x %g mm", s.X, s.Y, s.Z, b.X, b.Y, b.Z)}
+		s, b := p.laid().Mesh.Bounds().Size(), p.Shop.Bed()
+		f := Finding{Where: fmt.Sprintf("the part is %.1f x %.1f x %.1f mm, the bed %g x %g x %g mm%s", s.X, s.Y, s.Z, b.X, b.Y, b.Z, p.asPrinted())}
 		if s.Z <= b.Z && (s.X <= b.X && s.Y <= b.Y || s.X <= b.Y && s.Y <= b.X) {
 			f.Value = 1
 		} else {

@@ -30,11 +30,21 @@ type Mate struct {
 	Body *value.Body
 }
 
+// Lying is a part laid on the bed to be printed.
+type Lying struct {
+	Mesh   *mesh.Mesh
+	Motion geom.Transform // from the part as drawn, keeps lengths
+	once   sync.Once
+	tree   *mesh.Tree
+}
+
 // Finished is a built part. What is costly is done once, when first asked. It
 // may be used by several goroutines.
 type Finished struct {
 	Mesh *mesh.Mesh
 	Shop Workshop
+	// Lying is how the part lies on the bed; nil for as it is drawn.
+	Lying *Lying
 	// Material is what the part is printed in.
 	Material builtin.Material
 	Mates    []Mate
@@ -89,6 +99,62 @@ type mated struct {
 func (p *Finished) Tree() *mesh.Tree {
 	p.once.Do(func() { p.tree = mesh.NewTree(p.Mesh) })
 	return p.tree
+}
+
+// laid returns the tree of the mesh as it lies on the bed.
+func (p *Finished) laid() *mesh.Tree {
+	l := p.Lying
+	if l == nil {
+		return p.Tree()
+	}
+	l.once.Do(func() { l.tree = mesh.NewTree(l.Mesh) })
+	return l.tree
+}
+
+// drawn is a point of the part on the bed where the part as drawn has it.
+func (p *Finished) drawn(q geom.Vec3) geom.Vec3 {
+	if p.Lying == nil {
+		return q
+	}
+	return p.Lying.Motion.Back(q)
+}
+
+// drawnBox is the box round a box on the bed, of the part as drawn.
+func (p *Finished) drawnBox(b geom.Box) geom.Box {
+	if p.Lying == nil || b.Empty() {
+		return b
+	}
+	out := geom.EmptyBox()
+	for i := range 8 {
+		c := b.Min
+		if i&1 != 0 {
+			c.X = b.Max.X
+		}
+		if i&2 != 0 {
+			c.Y = b.Max.Y
+		}
+		if i&4 != 0 {
+			c.Z = b.Max.Z
+		}
+		out.Add(p.drawn(c))
+	}
+	return out
+}
+
+// up is the direction, in the part as drawn, that is up on the bed.
+func (p *Finished) up() geom.Vec3 {
+	if p.Lying == nil {
+		return geom.Vec3{Z: 1}
+	}
+	return p.Lying.Motion.BackDir(geom.Vec3{Z: 1})
+}
+
+// asPrinted is said behind what holds on the bed, where that is not as drawn.
+func (p *Finished) asPrinted() string {
+	if p.Lying == nil {
+		return ""
+	}
+	return ", as printed"
 }
 
 // beyond is how far past the part an endless body is cut off, mm.

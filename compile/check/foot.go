@@ -12,10 +12,10 @@ var firstLayer = Query{
 	Source:  "plane geometry", Example: "first layer >= 40mm^2",
 	Change: "give the part a flat face to stand on",
 	Find: func(p *Finished, _ *Given) Finding {
-		area, box, _ := p.Tree().Foot(flat)
+		area, box, _ := p.laid().Foot(flat)
 		f := Finding{Value: area}
 		if !box.Empty() {
-			f.Places = []diag.Place{placeOf(box)}
+			f.Places = []diag.Place{placeOf(p.drawnBox(box))}
 		}
 		return f
 	},

@@ -8,10 +8,10 @@ var looseIslands = Query{
 	Source:  "a layer needs something below it", Example: "loose islands = 0",
 	Change: "let them stand on something, or turn the part",
 	Find: func(p *Finished, _ *Given) Finding {
-		list := p.Mesh.Islands(p.Shop.Layer())
+		list := p.laid().Mesh.Islands(p.Shop.Layer())
 		f := Finding{Value: float64(len(list))}
 		for _, s := range list {
-			w, at := spot(s.At)
+			w, at := spot(p.drawn(s.At))
 			if f.Where == "" {
 				f.Where = "one begins " + w
 			}

@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -21,7 +22,7 @@ const (
 // that stands upright is smoother.
 func (p *Finished) lying() Result {
 	r := Result{Text: "lies best", Standard: true}
-	poses := p.Tree().Poses(p.Shop.Overhang(), flat)
+	poses := p.Tree().Poses(p.up().Scale(-1), p.Shop.Overhang(), flat)
 	own := poses[0]
 	best := own
 	for _, q := range poses[1:] {
@@ -30,23 +31,41 @@ func (p *Finished) lying() Result {
 		}
 	}
 	if best == own {
-		r.About = fmt.Sprintf("as drawn: %.0f mm2 lean over %s, foot %.0f mm2, %.1f mm high", own.Over, degrees(p.Shop.Overhang()), own.Foot, own.Height)
+		as := "as drawn"
+		if p.Lying != nil {
+			as = "as it is printed"
+		}
+		r.About = fmt.Sprintf("%s: %.0f mm2 lean over %s, foot %.0f mm2, %.1f mm high", as, own.Over, degrees(p.Shop.Overhang()), own.Foot, own.Height)
 		return r
 	}
 	r.About = fmt.Sprintf("%s: %.0f mm2 would lean over %s instead of %.0f, foot %.0f mm2, %.1f mm high; bridges counted in",
-		turning(best), best.Over, degrees(p.Shop.Overhang()), own.Over, best.Foot, best.Height)
+		step(best), best.Over, degrees(p.Shop.Overhang()), own.Over, best.Foot, best.Height)
 	return r
 }
 
 func degrees(a float64) string { return fmt.Sprintf("%.0f deg", a*180/math.Pi) }
 
-// turning is how the pose is reached, as a part file says it where it can.
-func turning(p mesh.Pose) string {
+// step is the step of a part file that lays the part so.
+func step(p mesh.Pose) string {
 	axis, angle := p.Turn()
-	for i, v := range []geom.Vec3{{X: 1}, {Y: 1}, {Z: 1}} {
-		if c := axis.Dot(v); math.Abs(c) > 1-1e-6 {
-			return fmt.Sprintf("turned %.4gdeg about %c", math.Copysign(angle*180/math.Pi, c), 'x'+rune(i))
+	if angle == 0 {
+		return "as drawn, without a `print` step"
+	}
+	about := ""
+	for i, v := range []geom.Vec3{{X: 1}, {Y: 1}} { // what brings a direction down lies flat itself
+		if c := axis.Dot(v); math.Abs(c) > 1-1e-9 {
+			about, angle = string('x'+rune(i)), math.Copysign(angle, c)
 		}
 	}
-	return fmt.Sprintf("turned by %.4g deg, the face that looks along (%.2f, %.2f, %.2f) down", angle*180/math.Pi, p.Down.X+0, p.Down.Y+0, p.Down.Z+0)
+	if about == "" {
+		longest := max(math.Abs(axis.X), math.Abs(axis.Y))
+		about = fmt.Sprintf("(%s, %s, 0)", digits(axis.X/longest), digits(axis.Y/longest))
+	}
+	return fmt.Sprintf("`print turned %sdeg about %s`", digits(angle*180/math.Pi), about)
+}
+
+// digits prints enough of a number that a part of 200 mm lies level within
+// 0.001 mm.
+func digits(x float64) string {
+	return strconv.FormatFloat(math.Round(x*1e6)/1e6+0, 'f', -1, 64)
 }

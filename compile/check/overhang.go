@@ -18,12 +18,12 @@ var overhang = Query{
 	Source:  "45 degrees from upright without support: design tables of filament printing, common practice", Example: "overhang <= 45deg",
 	Change: "bevel below what hangs over, turn the part, or support it",
 	Find: func(p *Finished, g *Given) Finding {
-		t, limit := p.Tree(), g.Limit
+		t, limit := p.laid(), g.Limit
 		if math.IsNaN(limit) {
 			limit = p.Shop.Overhang()
 		}
 		f := Finding{}
-		area, bridges := 0.0, 0
+		area, bridges, low := 0.0, 0, 0.0
 		for _, o := range t.Overhangs(limit+chords, flat) {
 			switch {
 			case o.Bridge <= p.Shop.Bridge():
@@ -31,11 +31,14 @@ var overhang = Query{
 			case o.Area >= p.Shop.Line()*p.Shop.Line(): // less is finer than the nozzle lays
 				f.Value = max(f.Value, o.Angle)
 				area += o.Area
-				f.Places = append(f.Places, placeOf(o.Box))
+				if len(f.Places) == 0 {
+					low = o.Box.Min.Z
+				}
+				f.Places = append(f.Places, placeOf(p.drawnBox(o.Box)))
 			}
 		}
 		if n := len(f.Places); n > 0 {
-			f.Where = fmt.Sprintf("%.1f mm2 lean more, in %s, the first from z %.1f mm up", area, places(n), f.Places[0][2])
+			f.Where = fmt.Sprintf("%.1f mm2 lean more, in %s, the first from z %.1f mm up%s", area, places(n), low, p.asPrinted())
 		}
 		if bridges > 0 {
 			b := fmt.Sprintf("%d bridges of at most %g mm are left out", bridges, p.Shop.Bridge())

@@ -9,7 +9,7 @@ import (
 )
 
 var tipAngle = Query{
-	Name: "tip angle", Dim: unit.Angle, Doc: "the slope at which the part tips over in the worst direction, standing on what touches the bed",
+	Name: "tip angle", Dim: unit.Angle, Doc: "the slope at which the part tips over in the worst direction, standing as it is drawn, on its lowest faces",
 	Formula: "atan(distance from the centre of mass to the nearest edge of the foot / its height)",
 	Source:  "statics", Example: "tip angle >= 15deg",
 	Change: "widen the foot, or lower the mass",

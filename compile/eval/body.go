@@ -193,6 +193,8 @@ type steps struct {
 	material *builtin.Material
 	named    *ast.Material // the step that named it, or nil
 	assumed  bool          // neither a step nor the workshop named it
+	printed  *ast.Print    // the step that lays the part on the bed, or nil
+	turn     *geom.Transform
 	checks   []*ast.Check
 	said     []saying // cautions
 	done     []Operation
@@ -213,6 +215,8 @@ func (p *steps) run() {
 			p.make(st)
 		case *ast.Check:
 			p.checks = append(p.checks, st)
+		case *ast.Print:
+			p.print(st)
 		case *ast.Caution:
 			p.caution(st)
 		}
@@ -356,6 +360,28 @@ func (p *steps) printIn(st *ast.Material) {
 		return
 	}
 	p.named, p.material, p.assumed = st, m, false
+}
+
+// print takes the step that lays the part on the bed.
+func (p *steps) print(st *ast.Print) {
+	if p.printed != nil {
+		p.e.fault(st.Span(), value.Faultf(builtin.ClauseTwice, "how the part is printed is told twice").
+			Do("keep one of the two; several turns stand in one step: `print turned 90deg about x, turned 45deg about z`"),
+			diag.Label{At: p.printed.Span(), Text: "first told here"})
+		p.bad = true
+		return
+	}
+	p.printed = st
+	c := &builtin.Call{At: st.Span(), Head: "print", Tolerance: p.e.opts.Tolerance, Report: p.e.report}
+	for i := range st.Turns {
+		c.Clauses = append(c.Clauses, p.e.clause(&st.Turns[i], p.scope, false))
+	}
+	turn, ok := c.Turns()
+	if !ok {
+		p.bad = true
+		return
+	}
+	p.turn = &turn
 }
 
 // partDef is a declared part; as a body it is what its steps make.

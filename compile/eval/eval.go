@@ -116,6 +116,8 @@ type Part struct {
 	Checks     []check.Check
 	Shifts     []Shift
 	Said       []string // cautions that the part states
+	// Print turns the part for the bed, nil for as it is drawn.
+	Print *geom.Transform
 }
 
 // Operation is the text that joins, cuts or trims a body.

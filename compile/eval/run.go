@@ -378,7 +378,7 @@ func (e *evaluator) build(j job, env *module, set overrides) *Part {
 		// be a fault of this package.
 		panic("part " + j.part.Name.Name + " became endless")
 	}
-	out := &Part{Name: j.part.Name.Name, At: j.part.Name.Span(), Body: st.body.Solid, Mating: st.mating, Checks: checks, Steps: st.done, Operations: e.operations}
+	out := &Part{Name: j.part.Name.Name, At: j.part.Name.Span(), Body: st.body.Solid, Mating: st.mating, Checks: checks, Steps: st.done, Operations: e.operations, Print: st.turn}
 	for _, c := range st.said {
 		out.Said = append(out.Said, c.word)
 	}

@@ -176,6 +176,14 @@ func (t Transform) Apply(p Vec3) Vec3 { return t.Dir(p).Add(t.T) }
 // Dir turns a direction.
 func (t Transform) Dir(d Vec3) Vec3 { return Vec3{t.R[0].Dot(d), t.R[1].Dot(d), t.R[2].Dot(d)} }
 
+// Back undoes Apply for a motion that keeps lengths.
+func (t Transform) Back(p Vec3) Vec3 { return t.BackDir(p.Sub(t.T)) }
+
+// BackDir undoes Dir for a motion that keeps lengths.
+func (t Transform) BackDir(d Vec3) Vec3 {
+	return t.R[0].Scale(d.X).Add(t.R[1].Scale(d.Y)).Add(t.R[2].Scale(d.Z))
+}
+
 // Then returns the motion that does t first and u after it.
 func (t Transform) Then(u Transform) Transform {
 	var r Transform

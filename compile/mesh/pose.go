@@ -19,7 +19,7 @@ type Pose struct {
 }
 
 // Turn returns the axis and the angle, in radians, that bring the pose's down
-// to -z; the angle is 0 for the part as it stands.
+// to -z; the angle is 0 for the part as it is drawn.
 func (p Pose) Turn() (axis geom.Vec3, angle float64) {
 	z := geom.Vec3{Z: -1}
 	c := p.Down.Cross(z)
@@ -32,18 +32,43 @@ func (p Pose) Turn() (axis geom.Vec3, angle float64) {
 	return geom.Vec3{X: 1}, 0
 }
 
+// Laid returns the mesh turned and then set down: the lowest point of its box at
+// z = 0, the middle of it over the origin. The motion is what brings it there.
+func (m *Mesh) Laid(turn geom.Transform) (*Mesh, geom.Transform) {
+	box := geom.EmptyBox()
+	for _, t := range m.Triangles {
+		for _, v := range t {
+			box.Add(turn.Apply(m.Vertices[v]))
+		}
+	}
+	middle := box.Min.Add(box.Max).Scale(-0.5)
+	motion := turn.Then(geom.Move(geom.Vec3{X: middle.X, Y: middle.Y, Z: -box.Min.Z}))
+	out := &Mesh{Vertices: make([]geom.Vec3, len(m.Vertices)), Triangles: m.Triangles}
+	for i, v := range m.Vertices {
+		p := motion.Apply(v)
+		if math.Abs(p.Z) < level {
+			p.Z = 0
+		}
+		out.Vertices[i] = p
+	}
+	return out, motion
+}
+
+// level is how far from z = 0 a corner counts as on it, mm: the angle of a turn
+// is written with some six digits, and a foot is to be flat.
+const level = 1e-4
+
 // mostPoses is how many ways of lying are looked at, the largest feet first.
 const mostPoses = 24
 
-// Poses returns the part as it stands, and then the other ways of laying it on
-// one of the flat faces of its convex hull, the largest foot first. limit is
+// Poses returns the part as it lies with own down, and then the other ways of
+// laying it on one of the flat faces of its convex hull, the largest foot first. limit is
 // the lean that prints without support, and what is within first mm of the
 // lowest point is on the bed. Only faces of the part itself count: a part that
 // lies on edges or points has no foot.
-func (t *Tree) Poses(limit, first float64) []Pose {
+func (t *Tree) Poses(own geom.Vec3, limit, first float64) []Pose {
 	m := t.Mesh
-	down := geom.Vec3{Z: -1}
-	out := []Pose{t.pose(down, limit, first)}
+	out := []Pose{t.pose(own, limit, first)}
 	// Directions of faces, each with its area.
 	type face struct {
 		n    geom.Vec3
@@ -68,7 +93,7 @@ func (t *Tree) Poses(limit, first float64) []Pose {
 	}
 	slices.SortStableFunc(faces, func(a, b face) int { return cmp.Compare(b.area, a.area) })
 	for _, f := range faces[:min(len(faces), 4*mostPoses)] {
-		if f.n.Dot(down) > 1-1e-7 {
+		if f.n.Dot(own) > 1-1e-7 {
 			continue
 		}
 		if p := t.pose(f.n, limit, first); p.Foot > 0 {

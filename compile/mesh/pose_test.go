@@ -13,7 +13,7 @@ import (
 // underside leans over, 1200 - 100; upside down nothing does, on a foot of 1200.
 func TestPoses(t *testing.T) {
 	table := solid.Join(block(-5, -5, 0, 10, 10, 20), block(-20, -15, 20, 40, 30, 3))
-	poses := built(t, table).Poses(math.Pi/4, 0.02)
+	poses := built(t, table).Poses(v(0, 0, -1), math.Pi/4, 0.02)
 	own, best := poses[0], poses[1]
 	near := func(a, b float64) bool { return math.Abs(a-b) < 1e-3 }
 	if !near(own.Foot, 100) || !near(own.Over, 1100) || !near(own.Height, 23) {

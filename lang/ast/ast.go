@@ -323,8 +323,8 @@ func (*If) expr()      {}
 func (*Phrase) expr()  {}
 func (*Combine) expr() {}
 
-// Step is one line of a part: *Make, *Mating, *Material, *Check, *Caution or
-// *Let.
+// Step is one line of a part: *Make, *Mating, *Material, *Print, *Check,
+// *Caution or *Let.
 type Step interface {
 	Node
 	step()
@@ -352,6 +352,13 @@ type Material struct {
 	Name Ident
 }
 
+// Print tells how the part lies on the bed when it is printed: turns of the part
+// as it is drawn, one after the other. Each clause has the word "turned".
+type Print struct {
+	At
+	Turns []Clause
+}
+
 // Check states what must be true of the result: a comparison, or a phrase that
 // is true or false by itself.
 type Check struct {
@@ -370,6 +377,7 @@ func (*Caution) step()  {}
 func (*Make) step()     {}
 func (*Mating) step()   {}
 func (*Material) step() {}
+func (*Print) step()    {}
 func (*Check) step()    {}
 func (*Let) step()      {}
 

@@ -364,6 +364,16 @@ func (p *parser) stepOf(stmt []token.Token) []ast.Step {
 		if g, ok := read(p, materialGrammar, word, stmt); ok {
 			return []ast.Step{&ast.Material{At: p.at1(g.Tokens), Name: p.ident(g.Name)}}
 		}
+	case word == "print":
+		if g, ok := read(p, printGrammar, word, stmt); ok {
+			x := &ast.Print{At: p.at1(g.Tokens)}
+			for _, t := range g.Turns {
+				x.Turns = append(x.Turns, ast.Clause{
+					At: p.at1(t.Tokens), Word: p.ident(t.Word), Args: []ast.Expr{p.value(t.Angle)}, Axis: p.axis(t.Axis),
+				})
+			}
+			return []ast.Step{x}
+		}
 	case word == "check":
 		if g, ok := read(p, checkGrammar, word, stmt); ok {
 			return []ast.Step{&ast.Check{At: p.at1(g.Tokens), Cond: p.condition(g.Cond)}}

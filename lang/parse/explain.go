@@ -23,7 +23,7 @@ var wants = map[string]string{
 	"centre": "a point or a place such as (0, 0)", "from": "a point or a place", "to": "a point or a place",
 	"every": "a distance or an angle", "of": "a value", "around": "the tube's name",
 	"join": "a body", "cut": "a body", "trim": "a body", "check": "a comparison",
-	"mating": "a name", "caution": "a word such as `optics` or `overhead`", "material": "the name of a material",
+	"mating": "a name", "caution": "a word such as `optics` or `overhead`", "material": "the name of a material", "print": "a turn such as `turned 90deg about x`",
 	"use": "the name of a module", "measure": "a name", "let": "a name", "sketch": "a name", "part": "a name",
 	"sizes": "the name of a part", "point": "a name", "arc": "a name", "circle": "a name",
 	"outline": "a name", "path": "a name", "rectangle": "a name", "slot": "a name", "polygon": "a name",

@@ -35,6 +35,7 @@ var (
 	markGrammar     = build[markStep]()
 	matingGrammar   = build[matingStep]()
 	materialGrammar = build[materialStep]()
+	printGrammar    = build[printStep]()
 	checkGrammar    = build[checkStep]()
 	cautionGrammar  = build[cautionStep]()
 	pointGrammar    = build[pointStmt]()
@@ -478,6 +479,19 @@ type matingStep struct {
 type materialStep struct {
 	span
 	Name token.Token `parser:"'material' @Ident"`
+}
+
+type printStep struct {
+	span
+	Turns []*printTurn
+}
+
+// printTurn is how a printStep turns the part.
+type printTurn struct {
+	span
+	Word  token.Token
+	Angle *value
+	Axis  *axis
 }
 
 type checkStep struct {

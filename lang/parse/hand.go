@@ -543,6 +543,44 @@ func (m *markStep) Parse(lex *lexer.PeekingLexer) (err error) {
 	return err
 }
 
+// Parse reads 'print' ( @@ ','? )+.
+func (s *printStep) Parse(lex *lexer.PeekingLexer) (err error) {
+	start := lex.RawCursor()
+	lex.Next()
+	for {
+		t, err := one[printTurn](lex)
+		if err != nil {
+			return err
+		}
+		s.Turns = append(s.Turns, t)
+		s.Tokens = lex.Range(start, lex.RawCursor())
+		switch {
+		case isComma(lex):
+			lex.Next()
+		case !at(lex, "turned"):
+			return nil
+		}
+	}
+}
+
+// Parse reads @'turned' @@ 'about' @@.
+func (t *printTurn) Parse(lex *lexer.PeekingLexer) (err error) {
+	start := lex.RawCursor()
+	var ok bool
+	if t.Word, ok = accept(lex, "turned"); !ok {
+		return unexpectedAt(lex)
+	}
+	if t.Angle, err = one[value](lex); err != nil {
+		return err
+	}
+	if err = want(lex, "about"); err != nil {
+		return err
+	}
+	t.Axis, err = one[axis](lex)
+	t.Tokens = lex.Range(start, lex.RawCursor())
+	return err
+}
+
 // Statements of a sketch.
 
 // named reads @'guide'? and a word, and the name behind it.

@@ -38,6 +38,7 @@ var Statements = []Statement{
 	{InPart, "emboss", "emboss \"183\" on top, size 5mm, height 0.6mm", "raises it there"},
 	{InPart, "mating", "mating pipe = cylinder radius 90mm, along y", "names a body that is not printed: it shapes the part, and the part is checked against it"},
 	{InPart, "material", "material petg", "what the part is printed in"},
+	{InPart, "print", "print turned 90deg about x", "how the part lies on the bed: turned so, as a body is turned, several turns one after the other; then it is set down in the middle of the bed. Files to print, plates and the checks of printing (fits bed, first layer, overhang, bridge, loose islands, and how layers lie under load) go by it; everything else, mating bodies, drawings, pictures and other checks, by the part as drawn. Where the part stands for its body in another part it says nothing"},
 	{InPart, "check", "check wall >= 1.2mm", "what must be true of the finished part"},
 	{InPart, "caution", "caution optics, overhead", "where the part is used; shows the cautions for it"},
 	{InPart, "let", "let half = wide / 2", "names a value or a body within the part"},

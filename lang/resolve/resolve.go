@@ -256,6 +256,8 @@ func (r *resolver) part(d *ast.Part) {
 			r.expr(s, step.Body)
 		case *ast.Material:
 			r.material(step)
+		case *ast.Print:
+			r.clauses(s, step.Turns)
 		case *ast.Check:
 			c := newScope(s)
 			c.extra, c.hasOwn = Results, true

@@ -7,7 +7,7 @@ var others = map[string][]string{
 	"subtract": {"cut", "less"}, "remove": {"cut", "less"}, "drill": {"cut"}, "hole": {"cut"}, "difference": {"cut", "less"},
 	"intersect": {"trim", "within"}, "keep": {"trim", "within"}, "intersection": {"trim", "within"},
 	"minus": {"less"}, "without": {"less"}, "except": {"less"}, "plus": {"with"},
-	"print": {"material"}, "filament": {"material"}, "assert": {"check"}, "require": {"check"}, "ensure": {"check"},
+	"orient": {"print"}, "pose": {"print"}, "lay": {"print"}, "filament": {"material"}, "assert": {"check"}, "require": {"check"}, "ensure": {"check"},
 	"chamfer": {"bevel"}, "chamfered": {"bevel"}, "fillet": {"round"}, "rounded": {"round"}, "beveled": {"bevel"},
 	"sphere": {"ball"}, "globe": {"ball"}, "cube": {"box"}, "cuboid": {"box"}, "block": {"box"}, "rod": {"cylinder"}, "pipe": {"cylinder"},
 	"rotate": {"turned", "revolve"}, "rotated": {"turned"}, "turn": {"turned"}, "spin": {"revolve"}, "lathe": {"revolve"},

@@ -42,7 +42,7 @@ func CarriesOn(t Token) bool {
 // sketch or a part whatever stood before.
 func Opens(word string) bool {
 	switch word {
-	case "join", "cut", "trim", "mating", "material", "check", "caution", "engrave", "emboss",
+	case "join", "cut", "trim", "mating", "material", "print", "check", "caution", "engrave", "emboss",
 		"point", "line", "arc", "circle", "outline", "path", "rectangle", "slot", "polygon",
 		"guide", "bevel", "area":
 		return true

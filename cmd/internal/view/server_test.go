@@ -58,7 +58,7 @@ func block(t testing.TB, tall float64) *mesh.Mesh {
 
 func built(m *mesh.Mesh) Build {
 	return Build{File: "block.perch", Saved: time.UnixMilli(1000), Whole: true, Tolerance: compile.DefaultTolerance, Result: &compile.Result{
-		Parts: []compile.Part{{Name: "block", Mesh: m, Bounds: m.Bounds(), Volume: m.Volume(), Material: "petg"}},
+		Parts: []compile.Part{{Name: "block", Mesh: m, Printed: m, Bounds: m.Bounds(), Volume: m.Volume(), Material: "petg"}},
 		Sizes: []compile.SizeName{{Part: "block", Size: "high"}},
 	}}
 }

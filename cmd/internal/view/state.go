@@ -79,9 +79,10 @@ type part struct {
 	Mesh     string     `json:"mesh"` // blob
 	Min      [3]float64 `json:"min"`
 	Max      [3]float64 `json:"max"`
-	Volume   float64    `json:"volume"`  // mm³
-	Surface  float64    `json:"surface"` // mm²
-	Mass     float64    `json:"mass"`    // g
+	Printed  []float64  `json:"printed,omitempty"` // size on the bed, when the part is laid otherwise than drawn
+	Volume   float64    `json:"volume"`            // mm³
+	Surface  float64    `json:"surface"`           // mm²
+	Mass     float64    `json:"mass"`              // g
 	Material string     `json:"material"`
 	Assumed  bool       `json:"assumed"`
 	Checks   []verdict  `json:"checks"`
@@ -350,6 +351,10 @@ func (d *design) addParts(ctx context.Context, b Build, blobs map[string]*blob) 
 			Min: [3]float64{lo.X, lo.Y, lo.Z}, Max: [3]float64{hi.X, hi.Y, hi.Z},
 			Volume: p.Volume, Surface: p.Surface, Mass: p.Mass, Material: p.Material, Assumed: p.MaterialAssumed,
 			Checks: []verdict{}, Mates: []mate{},
+		}
+		if p.Printed != p.Mesh {
+			s := p.Printed.Bounds().Size()
+			q.Printed = []float64{s.X, s.Y, s.Z}
 		}
 		for _, r := range p.Checks {
 			q.Checks = append(q.Checks, newVerdict(r))

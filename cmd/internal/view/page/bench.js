@@ -248,6 +248,7 @@ function notes() {
   line($("figures"), p
     ? [
         ["size", dims],
+        ...(p.printed ? [["printed", `${p.printed.map((v) => figures(v, 5)).join(" × ")} mm; shown as drawn`]] : []),
         ["volume", volume(p.volume)],
         ["mass", `${figures(p.mass, 3)} g in ${p.material}${p.assumed ? " (assumed)" : ""}`],
       ]
