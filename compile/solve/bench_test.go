@@ -252,3 +252,23 @@ func denseRank(b *testing.B, s *System) int {
 	svd.Factorize(j, mat.SVDNone)
 	return svd.Rank(1e-9)
 }
+
+// BenchmarkTold is the processor time to find and tell that one bar of a strip
+// is too long for those that settle its length.
+func BenchmarkTold(b *testing.B) {
+	for _, n := range []int{60, 300, 1000} {
+		b.Run(fmt.Sprint(n, " relations"), func(b *testing.B) {
+			began := cputime.Used()
+			for b.Loop() {
+				s := strip(n, 0.2)
+				k := s.Vars() / 2
+				bar(s, [2]*Expr{s.vars[k&^1], s.vars[k|1]}, [2]*Expr{s.vars[(k+6)&^1], s.vars[(k+6)|1]}, 30, k)
+				r, err := s.Solve(context.Background())
+				if err != nil || len(r.Conflicts) == 0 {
+					b.Fatal(err, r)
+				}
+			}
+			b.ReportMetric((cputime.Used()-began).Seconds()*1e3/float64(b.N), "cpu-ms/op")
+		})
+	}
+}

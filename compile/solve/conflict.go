@@ -2,6 +2,7 @@ package solve
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 )
@@ -37,10 +38,28 @@ func (p *part) conflicts(ctx context.Context, m *model, x []float64) []Conflict 
 	return out
 }
 
+// clashes reports whether a set of equations of m, which is stuck at x, is
+// seen not to hold without the whole being searched: the dependency of the
+// latest one that misses, where the others hold.
+func (p *part) clashes(ctx context.Context, m *model, x []float64) bool {
+	set := m.support(x)
+	if len(set) == 0 {
+		return false
+	}
+	latest := set[len(set)-1]
+	y, ok := m.without(latest).descend(ctx, p.x0)
+	if !ok {
+		return false
+	}
+	d := m.dependency(y, latest)
+	return len(d) > 0 && p.refuted(ctx, d, y)
+}
+
 // conflict finds one smallest set among the equations of m, stuck at x. It
 // returns it with the model of all equations but its latest, and the point
 // that solves or nearly solves that.
 func (p *part) conflict(ctx context.Context, m *model, x []float64) (set []int, rest *model, y []float64, ok bool) {
+	x, _ = m.descend(ctx, x) // a search may have given up early
 	set = m.support(x)
 	if len(set) == 0 {
 		return nil, nil, nil, false
@@ -48,14 +67,14 @@ func (p *part) conflict(ctx context.Context, m *model, x []float64) (set []int, 
 	latest := set[len(set)-1]
 	rest = m.without(latest)
 	if y, ok = rest.find(ctx, p.x0); ok {
-		if d := m.dependency(y, latest); len(d) > 0 && p.refuted(ctx, d) {
+		if d := m.dependency(y, latest); len(d) > 0 && p.refuted(ctx, d, y) {
 			set = d
 		}
 	}
-	if len(set) < len(m.eqs) && len(m.eqs) <= leanest && !p.refuted(ctx, set) {
+	if len(set) < len(m.eqs) && len(m.eqs) <= leanest && !p.refuted(ctx, set, nil) {
 		set = slices.Clone(m.eqs) // stuck for another reason than what misses
 	}
-	set = p.lean(ctx, set)
+	set = p.lean(ctx, set, y)
 	// Let that one go without which the rest holds, the latest such.
 	few := min(8, max(1, 2400/len(p.x0))) // large drawings are searched less
 	for i := len(set) - 1; i >= max(0, len(set)-few) && !ok; i-- {
@@ -77,12 +96,13 @@ func (m *model) without(e int) *model {
 // leanest is the number of equations up to which each is left out in turn.
 const leanest = 24
 
-// lean drops from a conflict what it does without, latest first.
-func (p *part) lean(ctx context.Context, set []int) []int {
+// lean drops from a conflict what it does without, latest first. y is where
+// most of it holds.
+func (p *part) lean(ctx context.Context, set []int, y []float64) []int {
 	if len(set) <= leanest {
 		for i := len(set) - 1; i >= 0 && len(set) > 1; i-- {
 			less := slices.Delete(slices.Clone(set), i, i+1)
-			if p.refuted(ctx, less) {
+			if p.refuted(ctx, less, y) {
 				set = less
 			}
 		}
@@ -139,36 +159,62 @@ func (m *model) dependency(y []float64, e int) []int {
 // refuted reports whether no solution of the equations is found. A small set
 // is looked at from many more starts than find does, up to the whole size of
 // the drawing away, and by moving what all but one of the equations leave
-// free: a conflict that is none would mislead.
-func (p *part) refuted(ctx context.Context, eqs []int) bool {
-	const small, starts = 60, 30
+// free: a conflict that is none would mislead. Where y is given, a place that
+// most of them agree on, it is looked at first.
+func (p *part) refuted(ctx context.Context, eqs []int, y []float64) bool {
 	if len(eqs) == 0 {
 		return false
 	}
+	key := fmt.Sprint(eqs)
+	known, ok := p.refutations[key]
+	if !ok {
+		known = !p.holds(ctx, eqs, y)
+		if p.refutations == nil {
+			p.refutations = map[string]bool{}
+		}
+		p.refutations[key] = known
+	}
+	return known
+}
+
+// holds is the search of refuted.
+func (p *part) holds(ctx context.Context, eqs []int, y []float64) bool {
+	const small, starts = 60, 30
 	q := p.only(eqs)
 	m := newModel(q, eqs)
-	if _, ok := m.find(ctx, q.x0); ok {
-		return false
+	m.rough = true
+	if y != nil {
+		x := slices.Clone(q.x0)
+		for i, v := range q.vars {
+			x[i] = y[p.at[v]]
+		}
+		if _, ok := m.descend(ctx, x); ok {
+			return true
+		}
 	}
-	if len(q.x0) > small {
+	if _, ok := m.find(ctx, q.x0); ok {
 		return true
 	}
-	if m.swept(ctx) {
+	if len(q.x0) > small {
 		return false
 	}
+	if m.swept(ctx) {
+		return true
+	}
+	m.rough = true
 	for try := range starts {
 		if ctx.Err() != nil {
 			break
 		}
 		x := slices.Clone(q.x0)
 		for i := range x {
-			x[i] += float64(float64(try+1) / starts * p.size * hashed(100+try, i))
+			x[i] += float64(try+1) / starts * p.size * hashed(100+try, i)
 		}
 		if _, ok := m.descend(ctx, x); ok {
-			return false
+			return true
 		}
 	}
-	return true
+	return false
 }
 
 // swept moves a drawing that all equations but the last allow, as a linkage,

@@ -21,6 +21,9 @@ type model struct {
 	at         []float64 // where f and rows were worked out last; nil for nowhere
 	half       float64   // what eval returned there
 
+	rough  bool           // give up where the least miss is near: whether it holds is asked only
+	stages map[int]*model // models of the first equations, by their number
+
 	// Where variables are merged: for each variable of a tape its element of
 	// the row, -1 for a fixed one, and the derivatives by them.
 	slots  [][]int32
@@ -187,6 +190,8 @@ func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 		return holds
 	}
 	throws := min(60, 6000/(len(x0)+1))
+	defer func() { m.rough = false }()
+	m.rough = true
 	if better(m.grow(ctx, x0, throws)) {
 		return best, true
 	}
@@ -217,7 +222,7 @@ func (m *model) grow(ctx context.Context, x []float64, throws int) ([]float64, b
 	}
 	thrown := 0
 	for k := 1; k <= n; k += max(1, n/stages) {
-		first := newModel(m.part, m.eqs[:k])
+		first := m.first(k)
 		y, ok := first.descend(ctx, x)
 		for !ok && thrown < throws && ctx.Err() == nil {
 			y = slices.Clone(x)
@@ -233,6 +238,20 @@ func (m *model) grow(ctx context.Context, x []float64, throws int) ([]float64, b
 		x = y
 	}
 	return m.descend(ctx, x)
+}
+
+// first returns the model of the first equations, made once.
+func (m *model) first(k int) *model {
+	if m.stages == nil {
+		m.stages = map[int]*model{}
+	}
+	f := m.stages[k]
+	if f == nil {
+		f = newModel(m.part, m.eqs[:k])
+		f.rough = true
+		m.stages[k] = f
+	}
+	return f
 }
 
 // hashed returns a fixed number in -1..1 for each try and variable
@@ -255,6 +274,7 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 	if !finite(half) {
 		return x, false
 	}
+	const hopeless, hopelessGain = 1e-3, 1e-4 // mm; share of the squares of the misses
 	alpha, close := 1e-2, 1e-2
 	for range 200 {
 		if ctx.Err() != nil {
@@ -291,6 +311,9 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 				trial[i] = x[i] + p[i]
 			}
 			gain /= 2
+			if m.rough && rms > hopeless && gain < hopelessGain*half {
+				return x, false
+			}
 			next := m.eval(trial)
 			if finite(next) && next < half {
 				if r := (half - next) / gain; r > 0.75 {
@@ -307,9 +330,11 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 			alpha *= 8
 		}
 		if !accepted {
-			m.eval(x)
 			break
 		}
+	}
+	if m.eval(x); math.Sqrt(2*m.half/float64(len(m.f))) > 10*hopeless {
+		return x, false
 	}
 	return m.refine(x)
 }

@@ -56,6 +56,8 @@ type part struct {
 	// Where variables are merged: each is by·column + base, by variable of
 	// the system. Else columns are the variables, as they stand in vars.
 	by, base []float64
+
+	refutations map[string]bool // what refuted has found, by the equations
 }
 
 // prepare finds the equations that only tie or fix variables and lays out the
@@ -184,7 +186,10 @@ func (p *part) solve(r *Result) {
 		x, ok = p.joined(m, found)
 	}
 	if !ok {
-		x, ok = m.find(ctx, p.x0)
+		x, ok = m.descend(ctx, p.x0)
+		if !ok && !p.clashes(ctx, m, x) {
+			x, ok = m.find(ctx, p.x0)
+		}
 		r.Iterations += m.iterations
 	}
 	if !ok {
