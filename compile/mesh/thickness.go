@@ -147,18 +147,13 @@ func (t *thinness) tapers(s Span) bool {
 // that no more than this many points are needed.
 const (
 	finest  = 0.5
-	enough  = 20000
+	enough  = 8000
 	nudge   = 1e-3 // mm from a corner
 	similar = 0.995
 )
 
 func (t *thinness) search() {
-	step := max(finest, math.Sqrt(t.Mesh.Area()/enough))
-	t.Mesh.Scatter(step, func(i int, p geom.Vec3) {
-		if t.Normals[i] != (geom.Vec3{}) {
-			t.look(i, p)
-		}
-	})
+	// Corners first: what they find keeps all other rays short.
 	done := make([][]geom.Vec3, len(t.Mesh.Vertices)) // directions looked into from each corner
 	for i, tri := range t.Mesh.Triangles {
 		n := t.Normals[i]
@@ -177,6 +172,12 @@ func (t *thinness) search() {
 			t.look(i, p.Add(in.Scale(min(nudge/in.Len(), 0.1))))
 		}
 	}
+	step := max(finest, math.Sqrt(t.Mesh.Area()/enough))
+	t.Mesh.Scatter(step, func(i int, p geom.Vec3) {
+		if t.Normals[i] != (geom.Vec3{}) {
+			t.look(i, p)
+		}
+	})
 }
 
 // look sends one ray from point p of triangle i.
