@@ -25,7 +25,7 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 	r, err := eval.Run(ctx, all[l.main], eval.Options{
 		Settings: settings, Sizes: o.Sizes, AllSizes: o.AllSizes, Parts: o.Parts, Tolerance: o.Tolerance,
 		Workshop: all[l.shop], Entries: entries,
-		Shifts: o.Uncertainty,
+		Shifts: o.Uncertainty, Bodies: s.bodies,
 	})
 	if err != nil {
 		return err

@@ -104,11 +104,11 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
+	if unsound := (*solid.UnsoundError)(nil); errors.As(err, &unsound) {
+		return nil, diag.List{internal(err, d.at)}, nil
+	}
 	if err != nil {
 		return nil, diag.List{d.fault(ctx, err)}, ctx.Err()
-	}
-	if err := m.Check(); err != nil {
-		return nil, diag.List{internal(err, d.at)}, nil
 	}
 	elapsed := time.Since(began)
 	f := check.Measure(d.finished(ctx, m, d.turn, o))

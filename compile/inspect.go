@@ -42,7 +42,7 @@ func (s *Session) Inspect(ctx context.Context, path string, o Options) (*Inspect
 		}
 		all := modules(l)
 		r, err := eval.Inspect(ctx, all[l.main], eval.Options{
-			Settings: settings, Sizes: o.Sizes, Tolerance: o.Tolerance, Workshop: all[l.shop], Entries: entries,
+			Settings: settings, Sizes: o.Sizes, Tolerance: o.Tolerance, Workshop: all[l.shop], Entries: entries, Bodies: s.bodies,
 		})
 		if err != nil {
 			return err

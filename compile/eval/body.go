@@ -1,6 +1,8 @@
 package eval
 
 import (
+	"fmt"
+
 	"perch/compile/builtin"
 	"perch/compile/geom"
 	"perch/compile/solid"
@@ -322,17 +324,24 @@ func (p *steps) mark(h *builtin.Head, st *ast.Make) (*value.Body, bool) {
 // exactly where they are anyway, and rounds reach to corners of their chords.
 const extentTolerance = 0.05
 
-// extent builds a body to find the box round it.
+// extent builds a body to find the box round it. The build is kept under the
+// place of the mark among all, so that a change elsewhere does not cost it again.
 func (e *evaluator) extent(b *solid.Body) (geom.Box, error) {
-	if box, ok := e.extents[b]; ok {
-		return box, nil
+	o := solid.Options{Tolerance: max(extentTolerance, e.opts.Tolerance)}
+	bodies := e.opts.Bodies
+	if bodies == nil {
+		bodies = solid.NewCache(0)
 	}
-	m, err := solid.Build(e.ctx, b, solid.Options{Tolerance: max(extentTolerance, e.opts.Tolerance)})
+	e.marks++
+	name := fmt.Sprintf("%s mark %d", e.main.File.Source.Path, e.marks)
+	if e.nudge.sign != 0 {
+		name += fmt.Sprintf(" shift %s %+g", e.nudge.source.Name, e.nudge.sign)
+	}
+	m, err := bodies.Build(e.ctx, name, b, o)
 	if err != nil {
 		return geom.Box{}, err
 	}
-	e.extents[b] = m.Bounds()
-	return e.extents[b], nil
+	return m.Bounds(), nil
 }
 
 // choose finds the step that names the material, wherever it stands, so that

@@ -58,6 +58,9 @@ type Options struct {
 	// Shifts asks for parts with each measurement shifted, for checks that ask
 	// about the finished part.
 	Shifts bool
+	// Bodies keeps what must be built to be evaluated, from one run to the next;
+	// nil keeps nothing.
+	Bodies *solid.Cache
 }
 
 // Result is what a file came to.
@@ -194,7 +197,7 @@ type evaluator struct {
 	bare       map[string]*bareLet
 	operations map[*solid.Body]Operation // of the text, not of the library; nil inside checks
 
-	extents map[*solid.Body]geom.Box // of bodies that were marked
+	marks int // laid on sides so far
 
 	size    string // full name of the size that is worked out, "" for the part as written
 	row     string // its name in the table of sizes
@@ -212,7 +215,7 @@ type evaluator struct {
 }
 
 func newEvaluator(ctx context.Context, main *Module, o Options) *evaluator {
-	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, bare: map[string]*bareLet{}, extents: map[*solid.Body]geom.Box{}, scatters: map[string]int{}}
+	return &evaluator{ctx: ctx, main: main, opts: o, modules: map[*Module]*module{}, seen: map[seenKey]bool{}, operations: map[*solid.Body]Operation{}, bare: map[string]*bareLet{}, scatters: map[string]int{}}
 }
 
 // step counts one operation and reports whether to go on.

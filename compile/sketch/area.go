@@ -2,6 +2,7 @@ package sketch
 
 import (
 	"math"
+	"sync"
 
 	"perch/compile/geom"
 	"perch/compile/region"
@@ -18,6 +19,15 @@ type Area struct {
 	drawn  func(tolerance float64) [][]geom.Vec2 // of opDrawn
 	turn   float64                               // of opMoved, radians, about the origin and before the move
 	move   geom.Vec2                             // of opMoved, mm
+
+	mu   sync.Mutex
+	drew map[float64]outcome // by tolerance, what Rings found
+}
+
+// outcome is what Rings returns.
+type outcome struct {
+	rings [][]geom.Vec2
+	err   error
 }
 
 type areaOp uint8
@@ -75,8 +85,24 @@ func combineAreas(op areaOp, a *Area, others []*Area) *Area {
 // counter-clockwise, holes clockwise. Rings do not cross; they may touch at
 // corners. Chords are inscribed and leave the curves by at most tolerance.
 // No rings: nothing is left. The error tells when an area is too large or too
-// fine to be worked out.
+// fine to be worked out. Rings are worked out once and shared: they must not be
+// changed.
 func (a *Area) Rings(tolerance float64) ([][]geom.Vec2, error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if o, ok := a.drew[tolerance]; ok {
+		return o.rings, o.err
+	}
+	if a.drew == nil {
+		a.drew = map[float64]outcome{}
+	}
+	rings, err := a.work(tolerance)
+	a.drew[tolerance] = outcome{rings, err}
+	return rings, err
+}
+
+// work finds the rings.
+func (a *Area) work(tolerance float64) ([][]geom.Vec2, error) {
 	if a.op == opGrow || a.op == opMoved {
 		rings, _, err := a.single(tolerance, nil)
 		return rings, err

@@ -14,7 +14,7 @@ import (
 // Cache keeps finished builds under names, so that a body that was built
 // before costs nothing, and one that differs from the last of its name in some
 // leaves costs what depends on those. What it returns is the same to the last
-// byte as what Build returns. It may be used from several goroutines.
+// byte as what Build returns, and every mesh has passed its checks. It may be used from several goroutines.
 type Cache struct {
 	mu    sync.Mutex
 	limit int
@@ -32,6 +32,13 @@ type memo struct {
 	cold   int // points after the build from nothing
 	bytes  int
 }
+
+// UnsoundError says that a mesh is not what it must be, a fault of this package
+// and not of the body.
+type UnsoundError struct{ Err error }
+
+func (e *UnsoundError) Error() string { return e.Err.Error() }
+func (e *UnsoundError) Unwrap() error { return e.Err }
 
 // NewCache returns a cache that holds builds of about limit bytes in all.
 func NewCache(limit int) *Cache { return &Cache{limit: limit} }
@@ -67,6 +74,9 @@ func (c *Cache) BuildStats(ctx context.Context, name string, b *Body, o Options)
 	m, st, err := k.build(ctx, p)
 	if err != nil {
 		return nil, st, err
+	}
+	if err := m.Check(); err != nil {
+		return nil, st, &UnsoundError{err}
 	}
 	if cold == 0 {
 		cold = len(k.pts)
