@@ -8,9 +8,14 @@ import (
 	"perch/compile/geom"
 )
 
-// ErrKink says that a path turns sharply where an arc begins or ends, or too
-// sharply between two lines.
-var ErrKink = errors.New("the path turns sharply there")
+// Errors of courses.
+var (
+	// ErrKink says that a path turns sharply where an arc begins or ends, or too
+	// sharply between two lines.
+	ErrKink = errors.New("the path turns sharply there")
+	// ErrBendTight says that a bend is tighter than the area is wide.
+	ErrBendTight = errors.New("the bend is tighter than the area reaches to its inside")
+)
 
 // Course is a way in the x, y plane along lines and arcs, each beginning where
 // the one before ends. Two lines may meet at an angle: there the body is

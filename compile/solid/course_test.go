@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"perch/compile/geom"
@@ -67,5 +68,43 @@ func TestCourseVolume(t *testing.T) {
 		if err := CheckLeaf(CourseArea(fixed(bar), c.c), 0.01); !errors.Is(err, c.want) {
 			t.Errorf("%s: %v", c.name, err)
 		}
+	}
+}
+
+// Random ways of lines and bends that run on smoothly: every body that is not
+// refused is closed, does not cross itself, and has the volume of Pappus.
+func TestCourseRandom(t *testing.T) {
+	r := rand.New(rand.NewPCG(*treeSeed, 22))
+	built := 0
+	for n := range 40 {
+		var c Course
+		at, heading, length := geom.Vec2{}, r.Float64(), 0.0
+		ahead := func() geom.Vec2 { return geom.Vec2{X: math.Cos(heading), Y: math.Sin(heading)} }
+		for range 2 + r.IntN(4) {
+			l := 2 + 20*r.Float64()
+			to := at.Add(ahead().Scale(l))
+			c.Pieces = append(c.Pieces, Piece{A: at, B: to})
+			radius, turn := 5+6*r.Float64(), 5*r.Float64()-2.5
+			left := geom.Vec2{X: -ahead().Y, Y: ahead().X}.Scale(math.Copysign(radius, turn))
+			centre := to.Add(left)
+			sin, cos := math.Sincos(turn)
+			at = centre.Sub(geom.Vec2{X: cos*left.X - sin*left.Y, Y: sin*left.X + cos*left.Y})
+			c.Pieces = append(c.Pieces, Piece{to, at, centre, turn})
+			heading += turn
+			length += l + radius*math.Abs(turn)
+		}
+		area := Profile{Circle(geom.Vec2{}, 1+4*r.Float64(), 3+r.IntN(12))}
+		b := CourseArea(fixed(area), c)
+		if CheckLeaf(b, 0.02) != nil {
+			continue
+		}
+		built++
+		near(t, "volume", alone(t, "course", b, 0.02), length*ringArea(area[0]), 5e-3)
+		if t.Failed() {
+			t.Fatalf("seed %d course %d: %+v", *treeSeed, n, c)
+		}
+	}
+	if built < 10 {
+		t.Errorf("only %d of the bodies can be", built)
 	}
 }

@@ -13,7 +13,7 @@ import (
 var (
 	// ErrUnlike says that the two areas of a loft have different numbers of rings.
 	ErrUnlike = errors.New("the two areas do not have the same number of outlines and holes")
-	// ErrFolds says that walls of a loft or a sweep run through each other.
+	// ErrFolds says that walls of a loft or a swept area run through each other.
 	ErrFolds = errors.New("the walls run through each other")
 )
 

@@ -25,7 +25,6 @@ func (t *turned) inputs(float64) (any, []Profile, error) {
 	return [2]float64{t.angle, float64(t.sides)}, nil, nil
 }
 func (h *helix) inputs(float64) (any, []Profile, error) { return *h, nil, nil }
-func (s *sweep) inputs(float64) (any, []Profile, error) { return s.path, nil, nil }
 func (w *wrap) inputs(float64) (any, []Profile, error) {
 	return [3]float64{w.radius, w.in, w.out}, nil, nil
 }
