@@ -121,7 +121,7 @@ func (v *Solved) motions(group []solve.Motion) []told {
 	var out []told
 	var span [][]float64 // of what is told, orthonormal
 	tell := func(z []float64, words func() string) bool {
-		more := orthonormal(append(span[:len(span):len(span)], z))
+		more := solve.Orthonormal(append(span[:len(span):len(span)], z), dependent)
 		if len(more) == len(span) || len(span) == len(basis) {
 			return false
 		}
@@ -130,7 +130,7 @@ func (v *Solved) motions(group []solve.Motion) []told {
 		return true
 	}
 	if moved := v.movers(basis); len(moved) >= 2 {
-		all := orthonormal(basis)
+		all := solve.Orthonormal(basis, dependent)
 		names := nameList(moved)
 		together := func(how string, move func(p *Point) geom.Vec2) bool {
 			z := make([]float64, len(v.Result.Values))
@@ -323,6 +323,9 @@ func nameList(ps []*Point) string {
 
 // Small linear algebra on motions.
 
+// dependent is the share of a motion beside others that counts as none.
+const dependent = 1e-7
+
 func length(z []float64) float64 {
 	s := 0.0
 	for _, x := range z {
@@ -337,29 +340,6 @@ func inner(a, b []float64) float64 {
 		s += float64(a[i] * b[i])
 	}
 	return s
-}
-
-// orthonormal returns an orthonormal basis of the span.
-func orthonormal(vs [][]float64) [][]float64 {
-	var out [][]float64
-	for _, v := range vs {
-		w := append([]float64(nil), v...)
-		for range 2 {
-			for _, b := range out {
-				d := inner(b, w)
-				for i := range w {
-					w[i] -= float64(d * b[i])
-				}
-			}
-		}
-		if l := length(w); l > 1e-7*(length(v)+1e-300) {
-			for i := range w {
-				w[i] /= l
-			}
-			out = append(out, w)
-		}
-	}
-	return out
 }
 
 func inSpan(basis [][]float64, z []float64) bool {

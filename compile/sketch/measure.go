@@ -183,34 +183,30 @@ func towards(a, b geom.Vec2, far float64) geom.Vec2 {
 	return a.Add(v.Scale(far / v.Len()))
 }
 
-// plainCorners reports whether every rounded or bevelled corner of an outline
-// stands between straight sides.
-func (o *Outline) plainCorners() bool {
+// corners calls straight with the size and the turn, positive to the left, of
+// every rounded or bevelled corner between straight sides, and bent with every
+// other one.
+func (o *Outline) corners(straight func(by, turn *solve.Expr, bevel bool), bent func(b *bend)) {
 	n := len(o.Segments)
 	for i, g := range o.Segments {
-		if g.to().round != nil && (g.Line == nil || o.Segments[(i+1)%n].Line == nil) {
-			return false
+		c := g.to().round
+		if c == nil {
+			continue
 		}
-	}
-	return true
-}
-
-// corners calls f with the size and the turn, positive to the left, of every
-// rounded or bevelled corner.
-func (o *Outline) corners(f func(by, turn *solve.Expr, bevel bool)) {
-	n := len(o.Segments)
-	for i, g := range o.Segments {
-		if c := g.to().round; c != nil {
-			l, m := g.Line, o.Segments[(i+1)%n].Line
-			f(c.by, solve.Atan2(cross(l, m), dotOf(l, m)), c.bevel)
+		next := o.Segments[(i+1)%n]
+		if g.Line != nil && next.Line != nil {
+			straight(c.by, solve.Atan2(cross(g.Line, next.Line), dotOf(g.Line, next.Line)), c.bevel)
+			continue
 		}
+		bent(o.sketch.bend(g, next, c))
 	}
 }
 
-// Area returns the area inside an outline with its corners rounded, which
-// must stand between straight sides: the shoelace formula, the circular
-// segments r²/2 (w - sin w) of arcs, less r² (tan t/2 - t/2) for a corner that
-// turns by t and is rounded, and l²/2 sin t for one that is bevelled.
+// Area returns the area inside an outline with its corners rounded: the
+// shoelace formula, the circular segments r²/2 (w - sin w) of arcs, less
+// r² (tan t/2 - t/2) for a corner between straight sides that turns by t and is
+// rounded, and l²/2 sin t for one that is bevelled. At an arc it is the same
+// formulas for what the blend takes away.
 func (s *Sketch) Area(o *Outline) *solve.Expr {
 	half := solve.Const(0.5)
 	sum := solve.Const(0)
@@ -233,13 +229,13 @@ func (s *Sketch) Area(o *Outline) *solve.Expr {
 			off = solve.Sub(solve.Tan(h), h)
 		}
 		sum = solve.Sub(sum, solve.Mul(solve.Mul(by, by), off))
-	})
+	}, func(b *bend) { sum = solve.Sub(sum, b.area()) })
 	return s.positive(sum)
 }
 
-// Perimeter returns the length of an outline with its corners rounded, which
-// must stand between straight sides: a corner that turns by t saves
-// r (2 tan t/2 - t) when it is rounded and 2 l (1 - cos t/2) when bevelled.
+// Perimeter returns the length of an outline with its corners rounded: a corner
+// between straight sides that turns by t saves r (2 tan t/2 - t) when it is
+// rounded and 2 l (1 - cos t/2) when bevelled.
 func (s *Sketch) Perimeter(o *Outline) *solve.Expr {
 	sum := solve.Const(0)
 	for _, g := range o.Segments {
@@ -257,7 +253,7 @@ func (s *Sketch) Perimeter(o *Outline) *solve.Expr {
 			saved = solve.Mul(two, solve.Sub(solve.Tan(h), h))
 		}
 		sum = solve.Sub(sum, solve.Mul(by, saved))
-	})
+	}, func(b *bend) { sum = solve.Sub(sum, b.saved()) })
 	return sum
 }
 

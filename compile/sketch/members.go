@@ -54,11 +54,10 @@ func (s *Sketch) members(e Entity) []member {
 			point("centre", e.Centre), point("start", e.A), point("end", e.B),
 		}
 	case *Outline:
-		out := []member{point("start", e.Start())}
-		if e.plainCorners() {
-			out = append(out, dim("area", unit.AreaDim, func() *solve.Expr { return s.Area(e) }), length("perimeter", func() *solve.Expr { return s.Perimeter(e) }))
+		return []member{
+			point("start", e.Start()),
+			dim("area", unit.AreaDim, func() *solve.Expr { return s.Area(e) }), length("perimeter", func() *solve.Expr { return s.Perimeter(e) }),
 		}
-		return out
 	}
 	return nil
 }

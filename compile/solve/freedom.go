@@ -234,7 +234,7 @@ func (m *model) analyse(x []float64) *ranking {
 		t = newTriangle(m.fac)
 		idle = t.take(rows)
 	}
-	return &ranking{t: t, idle: idle, dof: len(x) - len(t.rows), motions: orthonormal(t.free(MaxFreedoms))}
+	return &ranking{t: t, idle: idle, dof: len(x) - len(t.rows), motions: Orthonormal(t.free(MaxFreedoms), 1e-9)}
 }
 
 // take adds rows and returns those that depend on others.
@@ -269,27 +269,29 @@ func (m *model) unitRow(i int) rowRef {
 	return rowRef{m.eqs[i], m.cols[i], v}
 }
 
-// orthonormal returns an orthonormal basis of the span.
-func orthonormal(vs [][]float64) [][]float64 {
+// Orthonormal returns an orthonormal basis of the span of vectors of one
+// length, by Gram and Schmidt's method, twice. A vector of which the share
+// least or less is left beside those before it counts as dependent on them.
+func Orthonormal(vs [][]float64, least float64) [][]float64 {
 	var out [][]float64
 	for _, v := range vs {
-		l0 := norm(v)
+		w := slices.Clone(v)
 		for range 2 {
 			for _, b := range out {
-				d := dot(b, v)
-				for i := range v {
-					v[i] -= float64(d * b[i])
+				d := dot(b, w)
+				for i := range w {
+					w[i] -= float64(d * b[i])
 				}
 			}
 		}
-		l := norm(v)
-		if !(l > 1e-9*l0) {
+		l := norm(w)
+		if !(l > least*norm(v)) {
 			continue
 		}
-		for i := range v {
-			v[i] /= l
+		for i := range w {
+			w[i] /= l
 		}
-		out = append(out, v)
+		out = append(out, w)
 	}
 	return out
 }

@@ -320,7 +320,7 @@ var Codes = []Entry{
 	{"sketch-side", Build, "a side of a line or a mirror that is not as drawn, or that the drawing does not tell (warning)",
 		text("sketch s {", "    point a at (0, 0)", "    point b at (6mm, 0)", "    point c near (3mm, 0)", "    circle k centre c, radius 1mm", "    distance(a, c) = 5mm", "    distance(b, c) = 5mm", "}", "part p {", "    join extrude s by 2mm", "}")},
 	{"sketch-weak", Build, "a sketch in which a small error of one dimension moves something far (remark)",
-		Example{Told: "Met in long drawings without an overall dimension, such as a band of hundreds of triangles that is given by their sides alone."}},
+		told("a long drawing has no overall dimension, such as a band of hundreds of triangles that is given by their sides alone")},
 	{"step-idle", Build, "a join, a cut or a trim that changes nothing (warning)",
 		text("part p {", "    join box width 3mm, depth 3mm, height 3mm", "    cut ball radius 1mm at (9mm, 0, 0)", "}")},
 	{"taper-too-far", Build, "an extrusion whose walls lean too far",
