@@ -100,6 +100,7 @@ const leanest = 24
 // most of it holds.
 func (p *part) lean(ctx context.Context, set []int, y []float64) []int {
 	if len(set) <= leanest {
+		set = p.shortest(ctx, set, y)
 		for i := len(set) - 1; i >= 0 && len(set) > 1; i-- {
 			less := slices.Delete(slices.Clone(set), i, i+1)
 			if p.refuted(ctx, less, y) {
@@ -108,6 +109,24 @@ func (p *part) lean(ctx context.Context, set []int, y []float64) []int {
 		}
 	}
 	return set
+}
+
+// shortest returns the beginning of a conflict with which it is there: often
+// lines that come later have no part in it. It is looked for by halves.
+func (p *part) shortest(ctx context.Context, set []int, y []float64) []int {
+	n := len(set)
+	if n < 2 || !p.refuted(ctx, set[:n-1], y) {
+		return set
+	}
+	holds, clash := 0, n-1 // lengths
+	for clash-holds > 1 {
+		if k := (holds + clash) / 2; p.refuted(ctx, set[:k], y) {
+			clash = k
+		} else {
+			holds = k
+		}
+	}
+	return slices.Clone(set[:clash])
 }
 
 // worded returns a set of equations as a conflict of their origins.
