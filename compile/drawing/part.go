@@ -9,6 +9,7 @@ import (
 	"perch/compile/geom"
 	"perch/compile/mesh"
 	"perch/compile/picture"
+	"perch/compile/surface"
 )
 
 // Block holds what the title block says (ISO 7200). Empty fields are left for
@@ -247,6 +248,10 @@ func arcs(l Line) []arc {
 			j++
 		}
 		if j-i >= 5 && math.Abs(sweep) >= leastSweep {
+			// Three corners only find the arc: all of it say how large it is.
+			if better, radius, ok := surface.Circle(ps[i : j+1]); ok {
+				c, r = better, radius
+			}
 			out = append(out, arc{c, r, ps[i : j+1], math.Abs(sweep)})
 		}
 		i = max(j, i+1)

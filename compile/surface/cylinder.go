@@ -93,8 +93,18 @@ func (f *finder) walk(p, k int32) *strip {
 	if len(s.facets) < least || s.turn > Crease && len(s.facets) < round {
 		return nil
 	}
+	s.settle()
 	s.edges(in)
 	return s
+}
+
+// settle fits the circle to the borders between the facets alone: the first
+// and the last may lie anywhere on a chord that was cut off.
+func (s *strip) settle() {
+	before := s.circle
+	if !s.outer(s.f.joints(s.facets)) {
+		s.circle = before
+	}
 }
 
 // gore reports whether a facet belongs to something round along the axis as

@@ -55,6 +55,17 @@ func (f *circleFit) fit() bool {
 	return true
 }
 
+// Circle fits a circle to points in the plane; ok is false for points on a
+// line and for fewer than three.
+func Circle(points []geom.Vec2) (centre geom.Vec2, radius float64, ok bool) {
+	var f circleFit
+	for _, p := range points {
+		f.add(p)
+	}
+	ok = f.fit()
+	return f.c, f.r, ok
+}
+
 // across returns two unit vectors square to a direction and to each other.
 func across(axis geom.Vec3) (u, v geom.Vec3) {
 	u = geom.Vec3{Z: 1}

@@ -126,3 +126,16 @@ func TestBoreOfTwo(t *testing.T) {
 		}
 	}
 }
+
+// A seat whose ends cut a chord anywhere, and meet a flat face at less than a
+// crease: the radius is that of the tube all the same.
+func TestSeatWithCutChords(t *testing.T) {
+	const r = 50.961
+	tube := solid.Cylinder(r, -50, 50).Placed(solid.FrameAt(geom.Vec3{Z: -r}, geom.Vec3{Y: 1}))
+	for _, low := range []float64{-1, -2, -3.2, -5} {
+		body := solid.Cut(solid.Box(geom.Vec3{X: -17, Y: -7, Z: low}, geom.Vec3{X: 17, Y: 7, Z: 6}), tube)
+		if n := count(surface.Of(build(t, body), solid.DefaultTolerance), surface.Cylinder, true, r); n != 1 {
+			t.Errorf("block down to %g: %d seats of radius %g", low, n, r)
+		}
+	}
+}

@@ -45,7 +45,7 @@ func (f *finder) tube(group []int32) {
 	s := &strip{f: f, axis: axis, facets: group}
 	s.u, s.v = across(axis)
 	ps := f.corners(group)
-	if !s.outer(ps) || s.circle.r < near {
+	if !s.outer(f.joints(group)) || s.circle.r < near {
 		return
 	}
 	for _, p := range ps {
@@ -61,6 +61,29 @@ func (f *finder) tube(group []int32) {
 		}
 	}
 	f.claim(s)
+}
+
+// joints are the vertices at which two of some facets meet. Those at the ends
+// of a face may lie anywhere on a chord that was cut off.
+func (f *finder) joints(group []int32) []geom.Vec3 {
+	first := map[int32]int32{}
+	seen := map[int32]bool{}
+	var out []geom.Vec3
+	for _, p := range group {
+		for _, i := range f.facets[p].edges {
+			for _, v := range [2]int32{f.edges[i].A, f.edges[i].B} {
+				q, met := first[v]
+				switch {
+				case !met:
+					first[v] = p
+				case q != p && !seen[v]:
+					seen[v] = true
+					out = append(out, f.m.Vertices[v])
+				}
+			}
+		}
+	}
+	return out
 }
 
 // outer fits the circle to the corners that lie farthest out: where chords
