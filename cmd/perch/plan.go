@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -124,6 +125,9 @@ func place(path string) string {
 	return abs
 }
 
+// errNothing says that there is nothing to write for a part.
+var errNothing = errors.New("nothing to write")
+
 // write puts the parts of the job on disk, each by put. The first failure
 // ends it; files that are already whole stay.
 func (j *job) write(out string, put func(path string, p compile.Part) error) error {
@@ -133,7 +137,11 @@ func (j *job) write(out string, put func(path string, p compile.Part) error) err
 		}
 	}
 	for i, p := range j.result.Parts {
-		if err := put(j.outputs[i], p); err != nil {
+		err := put(j.outputs[i], p)
+		if errors.Is(err, errNothing) {
+			continue
+		}
+		if err != nil {
 			return err
 		}
 		j.written[i] = true

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"perch/compile"
@@ -44,6 +45,11 @@ func (p *templateCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
+	for _, j := range jobs {
+		if j.whole() && !slices.Contains(j.written, true) {
+			j.err = fmt.Errorf("no part of %s has a mating body, so there is no seat to draw: state the tube as a mating body and cut it", j.file)
+		}
+	}
 	return c.report(jobs, p.JSON)
 }
 
@@ -57,7 +63,7 @@ func (p *templateCommand) sheets(ctx context.Context, part compile.Part, toleran
 	case face >= 0:
 		return drawing.Template(s, face, fullName(part))
 	case len(part.Mating) == 0:
-		return nil, fmt.Errorf("%s has no mating body, so there is no seat to draw: state the tube as a mating body and cut it", fullName(part))
+		return nil, errNothing
 	}
 	var names []string
 	for _, m := range part.Mating {
