@@ -119,7 +119,7 @@ func (s *Sketch) astride() []astride {
 			}
 			a, b, c := s.StartOf(first), s.StartOf(held), s.StartOf(free)
 			u := b.Sub(a)
-			if u.Len() < 1e-9 || math.Abs(u.Cross(c.Sub(a))) > 1e-9*u.Dot(u) {
+			if u.Len() < 1e-9 || math.Abs(u.Cross(c.Sub(a))) > 1e-9*u.Dot(u) || s.told(free, a, u) {
 				continue
 			}
 			out = append(out, astride{free, first, held})
@@ -127,6 +127,20 @@ func (s *Sketch) astride() []astride {
 		}
 	}
 	return out
+}
+
+// told reports whether the point keeps a distance to a fixed point beside the
+// line through a along u, too: the third point of an arc, say. Mirrored in the
+// line it would not.
+func (s *Sketch) told(free *Point, a, u geom.Vec2) bool {
+	for _, k := range s.spans {
+		for _, p := range [][2]*Point{{k[0], k[1]}, {k[1], k[0]}} {
+			if p[0] == free && p[1].vx < 0 && math.Abs(u.Cross(s.StartOf(p[1]).Sub(a))) > 1e-6*u.Dot(u) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 type astride struct{ p, a, b *Point }

@@ -45,7 +45,7 @@ var Statements = []Statement{
 
 	{InSketch, "point", "point o at (0, 0)", "a point; `at` fixes its place, `near` only says which of several solutions is meant"},
 	{InSketch, "line", "line ab from a to b", "a straight line between two points"},
-	{InSketch, "arc", "arc top from a to b, centre o", "an arc between two points, counter-clockwise unless `clockwise` is said"},
+	{InSketch, "arc", "arc top from a to b, centre o", "an arc between two points, counter-clockwise unless `clockwise` is said; without its centre it goes where the other lines lead it, through a point by `p on top`"},
 	{InSketch, "circle", "circle bore centre o, diameter 4mm", "a circle; its radius or diameter may be left to the relations, or be `near`"},
 	{InSketch, "outline", "outline plate { from (0, 0) … close }", "a closed chain of lines and arcs"},
 	{InSketch, "path", "path way { from (0, 0) … }", "a chain of lines and arcs that may stay open, to lead an area along: `sweep section along hook.way`"},
@@ -60,7 +60,7 @@ var Statements = []Statement{
 
 	{InOutline, "from", "from a near (-5mm, 0)", "where the outline begins"},
 	{InOutline, "line", "line right 40mm", "a straight segment: walked by a direction (right, left, up, down, ahead) and a length, at an angle (`line 12mm at 30deg`), or to a point (`line floor to b near (5mm, 0)`)"},
-	{InOutline, "arc", "arc left, radius 6mm, through 90deg", "an arc that runs on smoothly to one side, or to a point about a centre (`arc crown to d, centre o`)"},
+	{InOutline, "arc", "arc left, radius 6mm, through 90deg", "an arc that runs on smoothly to one side, or to a point about a centre (`arc crown to d, centre o`), or without one through a third point (`arc crown to d` here and `p on crown` below)"},
 	{InOutline, "close", "close", "a straight segment back to the start"},
 }
 
