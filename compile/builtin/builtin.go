@@ -70,6 +70,8 @@ type Function struct {
 	Solving func(args []*solve.Expr) *solve.Expr
 	// Warning, when not nil, returns a warning to show, or "".
 	Warning func(args []value.Value) string
+	// Capitals, when not nil, returns the height of the capitals that it sets, mm.
+	Capitals func(args []value.Value) float64
 	// Scatter, when not nil, returns what the result has of uncertainty that
 	// is in none of its arguments: one contribution for each new source, in
 	// base units. Calls that differ in their first argument only share them.

@@ -84,6 +84,7 @@ type Call struct {
 	Tolerance float64 // chord tolerance of the build, mm
 	Report    func(diag.Diagnostic)
 	Box       func() (geom.Box, error) // of the body so far, for a mark
+	Capitals  float64                  // their height in the text of a mark, mm, once it is made
 }
 
 // Clause is a clause with its values.

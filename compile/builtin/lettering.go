@@ -23,9 +23,8 @@ var letteringFunc = Function{
 	Name: "lettering", Params: []Param{{"text", "text"}, {"size", "length"}, {"align", "text"}}, Optional: 1,
 	Doc: "a line of text as an area; `size` is the height of its capitals. The middle of these lies on y = 0; x = 0 is the middle of the line, " +
 		"its beginning (align \"left\") or its end (\"right\")",
-	// The pipe is a plain bar: its surface is the square of the size times
-	// that of one 1 mm high.
-	Example: `abs(lettering("|", 4mm).surface - 16 * lettering("|", 1mm).surface) < 0.001mm^2`,
+	// Surfaces go with the square of the size.
+	Example: `abs(lettering("|", 8mm).surface - 4 * lettering("|", 4mm).surface) < 0.001mm^2`,
 	Call: func(args []value.Value) (value.Value, *value.Fault) {
 		align := "middle"
 		if len(args) > 2 {
@@ -33,6 +32,7 @@ var letteringFunc = Function{
 		}
 		return Lettering(string(args[0].(value.Text)), args[1].(value.Number).X, align)
 	},
+	Capitals: func(args []value.Value) float64 { return args[1].(value.Number).X },
 }
 
 // Lettering returns a line of text as an area, its capitals size mm high;

@@ -170,6 +170,7 @@ func (c *Call) marked() (a *value.Area, empty, ok bool) {
 		c.fault(c.Subject.At, f)
 		return nil, false, false
 	}
+	c.Capitals = caps
 	p, err := a.Profile(c.Tolerance)
 	return a, err == nil && len(p) == 0, true
 }

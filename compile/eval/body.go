@@ -317,7 +317,11 @@ func (p *steps) mark(h *builtin.Head, st *ast.Make) (*value.Body, bool) {
 		return nil, false
 	}
 	c.Box = func() (geom.Box, error) { return p.e.extent(p.body.Solid) }
-	return c.Mark(h)
+	b, ok := c.Mark(h)
+	if b != nil && c.Capitals > 0 {
+		p.e.fine(c.Subject.At, c.Capitals)
+	}
+	return b, ok
 }
 
 // extentTolerance is enough for the middle of a side, mm: flat sides stand

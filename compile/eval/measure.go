@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"perch/compile/lettering"
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
@@ -100,6 +101,9 @@ func (e *evaluator) known(x *ast.Call, f *builtinFunc, args []value.Value, v val
 			e.report(diag.Diagnostic{Code: Warned, Severity: diag.Warning, At: x.Span(), Message: text})
 		}
 	}
+	if f.Capitals != nil {
+		e.fine(x.Span(), f.Capitals(args))
+	}
 	n, ok := v.(value.Number)
 	if f.Scatter == nil || !ok {
 		return v
@@ -110,6 +114,28 @@ func (e *evaluator) known(x *ast.Call, f *builtinFunc, args []value.Value, v val
 		n = e.nudged(n.From(k, u), k, u)
 	}
 	return n
+}
+
+// fine warns of lettering with strokes that are thinner than what the nozzle
+// lays: they are left out, or come out as thick as a line.
+func (e *evaluator) fine(at source.Span, capitals float64) {
+	if e.shop == nil {
+		return // it is being worked out
+	}
+	line := e.shop.Look("line").Value.(value.Number).X
+	stroke := lettering.Stroke(capitals)
+	if stroke >= line {
+		return
+	}
+	line = e.shop.Line() // which is told with what was assumed
+	e.report(diag.Diagnostic{
+		Code: LetteringFine, Severity: diag.Warning, At: at,
+		Message: fmt.Sprintf("the strokes of this lettering are %.3g mm wide, finer than a line of the printer, %.3g mm", stroke, line),
+		Notes: []string{
+			diag.Why("a stroke that holds no line is left out, or comes out as thick as one and fills the letters"),
+			diag.Do(fmt.Sprintf("make its capitals %.1f mm high or more, or print with a finer nozzle", math.Ceil(float64(10*capitals*line/stroke))/10)),
+		},
+	})
 }
 
 // scatterSource returns the source of the scatter of some arguments: for the

@@ -32,6 +32,7 @@ const (
 	CheckHidden   diag.Code = "check-word-hidden"
 	NegativeError diag.Code = "measure-negative"
 	Warned        diag.Code = "warned" // by the function warn
+	LetteringFine diag.Code = "lettering-fine"
 	SettingName   diag.Code = "setting-unknown"
 	SettingKind   diag.Code = "setting-kind"
 	// StepIdle warns of a step, or an area, that changes nothing.

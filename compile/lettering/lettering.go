@@ -6,6 +6,7 @@ package lettering
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"golang.org/x/image/font"
@@ -29,6 +30,7 @@ type face struct {
 	font *sfnt.Font
 	em   fixed.Int26_6 // a size at which one unit of the font is a whole 1.0
 	caps float64       // height of a capital H, units of the font
+	stem float64       // the thinner of the upright and the level strokes of an H
 }
 
 var bold = sync.OnceValue(func() face {
@@ -46,8 +48,29 @@ var bold = sync.OnceValue(func() face {
 		panic(err)
 	}
 	l.caps = -float64(b.Min.Y) / 64
+	h, err := f.LoadGlyph(nil, g, l.em, nil)
+	if err != nil {
+		panic(err)
+	}
+	// The corners of an H stand in four columns and four rows: of the first two
+	// columns, and the middle two rows, each bound a stroke.
+	var xs, ys []float64
+	for _, s := range h {
+		xs, ys = append(xs, float64(s.Args[0].X)/64), append(ys, float64(s.Args[0].Y)/64)
+	}
+	slices.Sort(xs)
+	slices.Sort(ys)
+	xs, ys = slices.Compact(xs), slices.Compact(ys)
+	l.stem = min(xs[1]-xs[0], ys[2]-ys[1])
 	return l
 })
+
+// Stroke returns how wide the strokes of capitals of a height are, mm: the
+// thinner ones of an H of the font.
+func Stroke(caps float64) float64 {
+	l := bold()
+	return float64(caps * l.stem / l.caps)
+}
 
 // Line is a line of text, its outlines as quadratic curves in mm.
 type Line struct {

@@ -216,6 +216,8 @@ var Codes = []Entry{
 		told("Perch itself has a fault: no part file should bring it about. Report it with the part file; nothing was written")},
 	{"kind-mismatch", Build, "a value of the wrong kind for a parameter, a clause or a function",
 		text("part p { join box width 3, depth 3mm, height 3mm }")},
+	{"lettering-fine", Build, "lettering with strokes finer than the printer lays (warning)",
+		text("part p {", "    join box width 20mm, depth 20mm, height 10mm", "    engrave \"183\" on front, size 2mm", "}")},
 	{"mark-large", Build, "a mark reaches beyond the side it lies on (warning)",
 		text("part p {", "    join box width 20mm, depth 20mm, height 10mm", "    engrave \"focuser\" on front, size 9mm", "}")},
 	{"mark-nowhere", Build, "a mark is put where there is no place for it",
