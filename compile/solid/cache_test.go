@@ -130,6 +130,36 @@ func TestCacheKeeps(t *testing.T) {
 	}
 }
 
+// Every kind of leaf, made anew from the same figures, is known from the build
+// before when something else changes.
+func TestEveryLeafIsKnown(t *testing.T) {
+	square := func() Area { return fixed(Profile{rect(-2, -2, 2, 2)}) }
+	form := ThreadForm{8, 1.25}
+	for name, leaf := range map[string]func() *Body{
+		"extrusion":  func() *Body { return ExtrudeArea(square(), 0, 5) },
+		"endless":    func() *Body { return EndlessCylinder(geom.Vec3{}, geom.Vec3{Z: 1}, 2) },
+		"revolution": func() *Body { return RevolveArea(fixed(Profile{rect(1, 0, 3, 4)}), 2) },
+		"taper":      func() *Body { return ExtrudeShaped(fixed(Profile{rect(0, 0, 9, 9)}), 0, 5, Shaping{Taper: 0.1}) },
+		"rims":       func() *Body { return ExtrudeShaped(fixed(Profile{rect(0, 0, 9, 9)}), 0, 5, Shaping{End: Rim{1, true}}) },
+		"loft":       func() *Body { return LoftAreas(square(), fixed(Profile{rect(-1, -1, 1, 1)}), 0, 5) },
+		"wrap":       func() *Body { return WrapArea(square(), 10, 9, 11) },
+		"course":     func() *Body { return CourseArea(square(), Course{Pieces: []Piece{{B: geom.Vec2{X: 20}}}}) },
+		"thread":     func() *Body { return Thread(form, 0, 0, 10, 0, 0) },
+	} {
+		c := NewCache(1 << 30)
+		for wide := range 2 {
+			other := Box(geom.Vec3{X: 100}, geom.Vec3{X: 101, Y: 1 + float64(wide), Z: 2})
+			if _, err := c.Build(context.Background(), "a", Join(leaf(), leaf().Placed(at(0, 60, 0)), other, other.Placed(at(0, 20, 0))), Options{}); err != nil {
+				t.Fatalf("%s: %v", name, err)
+			}
+		}
+		k := c.kept[0].kernel
+		if made, live := len(k.leaves), len(k.live); made != live+2 {
+			t.Errorf("%s: %d leaves were made for %d, want 2 more", name, made, live)
+		}
+	}
+}
+
 // BenchmarkEdit builds bodies whose engraving changes each time; share is the
 // time of that in the time of a build from nothing.
 func BenchmarkEdit(b *testing.B) {

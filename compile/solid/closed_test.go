@@ -147,3 +147,29 @@ func TestBuildErrors(t *testing.T) {
 		})
 	}
 }
+
+// One outline of an area lies hidden in another body, the other stands alone:
+// the ends of the extrusion bound the result in one place and not in the other.
+func TestAreaInPieces(t *testing.T) {
+	two := Extrude(Profile{rect(0, 0, 4, 4), rect(10, 0, 14, 4)}, 0, 10)
+	m, _ := build(t, Join(two, Box(geom.Vec3{X: -5, Y: -5, Z: -5}, geom.Vec3{X: 6, Y: 6, Z: 20})), 0.01)
+	near(t, "volume", m.Volume(), 11*11*25+4*4*10, 1e-12)
+	if n := m.Pieces(); n != 2 {
+		t.Errorf("%d pieces", n)
+	}
+}
+
+// A wrapped triangle whose two ends meet in one edge, at the seam: a box across
+// the seam is cut by it into what they share and the rest.
+func TestLeafTouchesItself(t *testing.T) {
+	ring := WrapArea(fixed(Profile{{{}, {X: 40 * math.Pi}, {X: 20 * math.Pi, Y: 60}}}), 20, 15, 30)
+	for _, pose := range shapedPoses {
+		box := Box(geom.Vec3{X: 10, Y: -10, Z: -5}, geom.Vec3{X: 40, Y: 10, Z: 5}).Placed(pose)
+		both, _ := build(t, Trim(box, ring), 2)
+		rest, _ := build(t, Cut(box, ring), 2)
+		near(t, "both parts", both.Volume()+rest.Volume(), 30*20*10, 1e-6)
+		if both.Volume() < 1 {
+			t.Error("the box misses the ring")
+		}
+	}
+}

@@ -70,7 +70,7 @@ func (k *kernel) findContacts(fresh []int32) {
 	}
 	for _, l := range k.live {
 		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
-			k.faces[f].touched = len(k.meets[f]) > 0
+			k.faces[f].touched = len(k.meets[f]) > 0 || k.faces[f].apart
 		}
 	}
 }

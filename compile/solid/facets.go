@@ -1,6 +1,10 @@
 package solid
 
-import "perch/compile/geom"
+import (
+	"math"
+
+	"perch/compile/geom"
+)
 
 // facets collects the surface of a curved leaf, facet by facet, on the grid.
 // Seen from outside, a facet goes round counter-clockwise.
@@ -65,8 +69,8 @@ func withoutSteps(l []int32) []int32 {
 }
 
 // band adds the facets between two rings of as many corners: quadrangles,
-// halved along the shorter diagonal where they are not flat. Seen from
-// outside, a runs counter-clockwise below b.
+// halved where they are not flat. Seen from outside, a runs counter-clockwise
+// below b.
 func (f *facets) band(a, b []int32) {
 	n := len(a)
 	for i := range a {
@@ -75,12 +79,16 @@ func (f *facets) band(a, b []int32) {
 	}
 }
 
+// quad adds a quadrangle, halved along the shorter diagonal where it is not
+// flat. Diagonals that rounding alone tells apart count as equal, so that a
+// body is the same body however it is turned.
 func (f *facets) quad(a, b, c, d int32) {
 	if f.k.flatQuad(a, b, c, d) {
 		f.add([]int32{a, b, c, d})
 		return
 	}
-	if f.k.dist2(a, c) <= f.k.dist2(b, d) {
+	const equal = 16 // grid units
+	if math.Sqrt(f.k.dist2(a, c)) <= math.Sqrt(f.k.dist2(b, d))+equal {
 		f.add([]int32{a, b, c})
 		f.add([]int32{a, c, d})
 		return

@@ -17,7 +17,8 @@ type face struct {
 	loops       []corner // all loops after each other
 	ends        []int32  // end of each loop in loops
 	lo, hi      [3]float64
-	touched     bool
+	touched     bool // another leaf may touch it, or it is apart
+	apart       bool // in several pieces, each of which bounds the result or not
 	stale       bool // something that it depends on is new
 	// What it gives to the surface of the result: a touched face the edges of
 	// its cells, any other a verdict on the whole of it.
@@ -530,6 +531,7 @@ func (k *kernel) closeLeaf(f0 int32) {
 				f.lo[c], f.hi[c] = min(f.lo[c], p.f[c]), max(f.hi[c], p.f[c])
 			}
 		}
+		f.apart = k.inPieces(f)
 		for c := range 3 { // wider than the rounding of a computed point
 			f.lo[c] -= 1e-3
 			f.hi[c] += 1e-3
@@ -537,4 +539,26 @@ func (k *kernel) closeLeaf(f0 int32) {
 		}
 	}
 	k.leaves = append(k.leaves, l)
+}
+
+// inPieces reports whether a face has more than one outer loop.
+func (k *kernel) inPieces(f *face) bool {
+	if len(f.ends) < 2 {
+		return false
+	}
+	i, j := k.axes(f.plane)
+	outer, s := 0, int32(0)
+	for _, e := range f.ends {
+		area := 0.0
+		o := k.pts[f.loops[s].pt].f
+		for n := s + 1; n+1 < e; n++ {
+			p, q := k.pts[f.loops[n].pt].f, k.pts[f.loops[n+1].pt].f
+			area += float64((p[i]-o[i])*(q[j]-o[j])) - float64((p[j]-o[j])*(q[i]-o[i]))
+		}
+		if area*float64(f.sign) > 0 {
+			outer++
+		}
+		s = e
+	}
+	return outer > 1
 }

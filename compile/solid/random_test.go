@@ -134,27 +134,38 @@ const pitch = 20
 // treeTolerance keeps curves as coarse as flat faces are many.
 const treeTolerance = 2
 
-// randomLeaf is a box, prism, cylinder, cone or ball on the lattice, in one
-// of several poses.
+// randomLeaf is one of the shapes on the lattice, in one of several poses: a
+// box, a prism, a body of revolution, or one with tapered walls, broken rims,
+// between two areas, wrapped or led along a way.
 func randomLeaf(r *rand.Rand, odd bool) *Body {
 	size := func() float64 { return pitch * float64(1+r.IntN(3)) }
 	var b *Body
-	switch r.IntN(6) {
-	case 0, 1:
+	switch r.IntN(12) {
+	case 0, 1, 2:
 		b = Box(geom.Vec3{}, geom.Vec3{X: size(), Y: size(), Z: size()})
-	case 2:
+	case 3:
 		b = Cylinder(size()/2, 0, size())
-	case 3: // an angle section
-		a, w := pitch+size(), size()/2
-		b = Extrude(Profile{{{}, {X: a}, {X: a, Y: w}, {X: w, Y: w}, {X: w, Y: a}, {Y: a}}}, 0, size())
 	case 4:
-		b = Extrude(Profile{Circle(geom.Vec2{}, size(), 6)}, 0, size())
+		b = Extrude(angleSection(pitch+size(), size()/2), 0, size())
 	case 5:
+		b = Extrude(Profile{Circle(geom.Vec2{}, size(), 6)}, 0, size())
+	case 6:
 		if r.IntN(2) == 0 {
 			b = Cone(size(), pitch*float64(r.IntN(2)), 0, size())
 		} else {
 			b = Ball(size())
 		}
+	case 7:
+		b = randomShaped(r, size)
+	case 8:
+		b = randomLoft(r, size)
+	case 9: // a part of a ring or of a disc
+		in, angle := pitch*float64(r.IntN(2)), []float64{45, 90, 100, 180, 270, 359}[r.IntN(6)]
+		b = Revolve(Profile{rect(in, 0, in+size(), size())}, angle*deg)
+	case 10:
+		b = randomWrap(r, size)
+	case 11:
+		b = randomCourse(r, size)
 	}
 	quarter := []float64{0, 90, 180, 270}
 	b = b.Placed(turnAbout(geom.Vec3{X: 1}, quarter[r.IntN(4)])).Placed(turnAbout(geom.Vec3{Y: 1}, quarter[r.IntN(4)]))
@@ -169,6 +180,81 @@ func randomLeaf(r *rand.Rand, odd bool) *Body {
 		}
 	}
 	return b.Placed(at(pitch*float64(r.IntN(5)), pitch*float64(r.IntN(5)), pitch*float64(r.IntN(5))))
+}
+
+// angleSection is an L with legs of length a and width w.
+func angleSection(a, w float64) Profile {
+	return Profile{{{}, {X: a}, {X: a, Y: w}, {X: w, Y: w}, {X: w, Y: a}, {Y: a}}}
+}
+
+func randomShaped(r *rand.Rand, size func() float64) *Body {
+	p := [...]Profile{
+		{rect(0, 0, pitch+size(), pitch+size())},
+		{Circle(geom.Vec2{}, size(), 6)},
+		{Circle(geom.Vec2{}, size(), 16)},
+		angleSection(pitch+size(), pitch),
+	}[r.IntN(4)]
+	var s Shaping
+	if r.IntN(3) > 0 {
+		s.Taper, s.DrawnAtEnd = math.Atan(float64(r.IntN(5)-2)/16), r.IntN(2) == 0
+	}
+	rim := func() Rim { return Rim{pitch / 8 * float64(r.IntN(3)), r.IntN(2) == 0} }
+	if s.Taper == 0 || r.IntN(2) == 0 {
+		s.Start, s.End = rim(), rim()
+	}
+	h := size()
+	if CheckShaped(p, 0, h, s, treeTolerance) != nil {
+		s = Shaping{}
+	}
+	return ExtrudeShaped(fixed(p), 0, h, s)
+}
+
+func randomLoft(r *rand.Rand, size func() float64) *Body {
+	end := func() Profile {
+		a, b := size()/2, size()/2
+		switch r.IntN(3) {
+		case 0:
+			return Profile{rect(-a, -b, a, b)}
+		case 1:
+			return Profile{Circle(geom.Vec2{}, a, 4+2*r.IntN(4))}
+		}
+		x := pitch / 2 * float64(r.IntN(3))
+		return Profile{rect(x-a, -b, x+a, b)}
+	}
+	return LoftAreas(fixed(end()), fixed(end()), 0, size())
+}
+
+func randomWrap(r *rand.Rand, size func() float64) *Body {
+	radius, h := size(), size()
+	long := [...]float64{size(), math.Pi * radius, 2 * math.Pi * radius}[r.IntN(3)]
+	p := Profile{rect(0, 0, long, h)}
+	switch r.IntN(4) {
+	case 0:
+		p = append(p, hole(rect(long/4, h/4, long/2, h/2)))
+	case 1:
+		p = Profile{{{}, {X: long}, {X: long / 2, Y: h}}}
+	case 2:
+		p = Profile{{{}, {X: long, Y: pitch / 2}, {X: long, Y: pitch/2 + h}, {Y: h}}}
+	}
+	return WrapArea(fixed(p), radius, radius-pitch/4*float64(r.IntN(3)), radius+pitch/4*float64(1+r.IntN(2)))
+}
+
+// randomCourse leads a square along a line, a quarter turn or a corner, and
+// another line.
+func randomCourse(r *rand.Rand, size func() float64) *Body {
+	a, b := pitch+size(), pitch+size()
+	w := pitch / 4 * float64(1+r.IntN(2))
+	p := Profile{rect(-w, -w, w, w)}
+	if r.IntN(2) == 0 {
+		return CourseArea(fixed(p), Course{Pieces: []Piece{
+			{A: geom.Vec2{}, B: geom.Vec2{X: a}},
+			{A: geom.Vec2{X: a}, B: geom.Vec2{X: a + pitch, Y: pitch}, Centre: geom.Vec2{X: a, Y: pitch}, Turn: math.Pi / 2},
+			{A: geom.Vec2{X: a + pitch, Y: pitch}, B: geom.Vec2{X: a + pitch, Y: pitch + b}},
+		}})
+	}
+	return CourseArea(fixed(p), Course{Pieces: []Piece{
+		{A: geom.Vec2{}, B: geom.Vec2{X: a}}, {A: geom.Vec2{X: a}, B: geom.Vec2{X: a + b*float64(r.IntN(2)), Y: b}},
+	}})
 }
 
 func randomTree(r *rand.Rand, depth int, odd bool) *Body {

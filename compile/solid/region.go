@@ -219,30 +219,33 @@ func (k *kernel) keepSlits(rs []*region) {
 	if len(at) == 0 {
 		return
 	}
-	for _, l := range k.live {
-		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
-			F := &k.faces[f]
-			for _, c := range F.cut {
-				lo, hi := ends(c.a, c.b)
-				if !low[lo] {
-					continue
-				}
-				e := edge{lo, hi}
-				around := at[e]
-				rest := around[:0]
-				for _, r := range around {
-					if r.plane == F.plane {
-						rest = append(rest, r)
-						continue
-					}
-					r.edges = append(r.edges, e, edge{hi, lo})
-				}
-				if len(rest) < len(around) {
-					at[e] = rest
-				}
+	meet := func(F *face, a, b int32) {
+		lo, hi := ends(a, b)
+		if !low[lo] {
+			return
+		}
+		e := edge{lo, hi}
+		around := at[e]
+		rest := around[:0]
+		for _, r := range around {
+			if r.plane == F.plane {
+				rest = append(rest, r)
+				continue
 			}
+			r.edges = append(r.edges, e, edge{hi, lo})
+		}
+		if len(rest) < len(around) {
+			at[e] = rest
 		}
 	}
+	k.eachFace(func(_ int32, F *face) {
+		for _, c := range F.cut {
+			meet(F, c.a, c.b)
+		}
+		if F.whole >= kept {
+			F.each(func(c corner, next int32) { meet(F, c.pt, next) })
+		}
+	})
 }
 
 // trace makes the loops of a region from its edges; it reports false when

@@ -274,13 +274,13 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	if bad != nil {
 		return bad
 	}
-	across := acrossEdges(flats, len(k.pts))
-	flats, joined, err := k.joinFlat(flats, across)
+	across, crowded := acrossEdges(flats, len(k.pts))
+	flats, joined, err := k.joinFlat(flats, across, crowded)
 	if err != nil {
 		return err
 	}
 	if joined {
-		across = acrossEdges(flats, len(k.pts))
+		across, _ = acrossEdges(flats, len(k.pts))
 	}
 	base := int32(len(k.faces))
 	li := int32(len(k.leaves))
@@ -305,8 +305,9 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	return nil
 }
 
-// joinFlat makes one face of neighbours that lie in one plane.
-func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joined bool, err error) {
+// joinFlat makes one face of neighbours that lie in one plane. An edge at which
+// the leaf touches itself stays, as a slit where the face goes on beyond it.
+func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) (out []flatFace, joined bool, err error) {
 	root := make([]int32, len(flats))
 	for i := range root {
 		root[i] = int32(i)
@@ -323,7 +324,7 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 		for range flats[f].pts {
 			h := across[n]
 			n++
-			if h >= 0 && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
+			if h >= 0 && !crowded[n-1] && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
 				if a, b := find(int32(f)), find(h); a != b {
 					root[max(a, b)] = min(a, b)
 					joined = true
@@ -338,11 +339,20 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 	for f := range flats {
 		size[find(int32(f))]++
 	}
-	edges := map[int32][]edge{} // of the faces that join, by their first
+	edges, stay := map[int32][]edge{}, map[int32][]edge{} // of the faces that join, by their first
+	n = 0
 	for f := range flats {
-		if r := find(int32(f)); size[r] > 1 {
-			flats[f].each(func(v, next int32) { edges[r] = append(edges[r], edge{v, next}) })
-		}
+		r := find(int32(f))
+		flats[f].each(func(v, next int32) {
+			switch {
+			case size[r] < 2:
+			case crowded[n]:
+				stay[r] = append(stay[r], edge{v, next})
+			default:
+				edges[r] = append(edges[r], edge{v, next})
+			}
+			n++
+		})
 	}
 	for f := range flats {
 		if find(int32(f)) != int32(f) {
@@ -357,6 +367,8 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 			i, j = j, i
 		}
 		boundary, _ := cancel(edges[int32(f)])
+		boundary = append(boundary, stay[int32(f)]...)
+		sortEdges(boundary)
 		loops, ok := k.traceLoops(boundary, i, j)
 		if !ok {
 			return nil, false, errFine
@@ -368,9 +380,10 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32) (out []flatFace, joi
 }
 
 // acrossEdges returns, for every edge of the faces in order, the face that
-// has the edge the other way round, -1 for none. Where several pairs share
-// an edge any pairing serves.
-func acrossEdges(flats []flatFace, points int) []int32 {
+// has the edge the other way round, -1 for none, and whether more than two
+// have it. Among several pairs on an edge any pairing of different planes
+// serves.
+func acrossEdges(flats []flatFace, points int) (across []int32, crowded []bool) {
 	n := 0
 	for f := range flats {
 		n += len(flats[f].pts)
@@ -384,23 +397,40 @@ func acrossEdges(flats []flatFace, points int) []int32 {
 			face, forward = append(face, int32(f)), append(forward, v == lo)
 		})
 	}
-	across := make([]int32, len(sides))
+	across, crowded = make([]int32, len(sides)), make([]bool, len(sides))
 	for i := range across {
 		across[i] = -1
 	}
-	var open []int32 // all of one sense
+	flat := func(a, b int32) bool { return flats[face[a]].plane == flats[face[b]].plane }
 	groupEdges(sides, points, func(group []halfEdge) {
-		open = open[:0]
+		if len(group) == 2 {
+			if a, b := group[0].id, group[1].id; forward[a] != forward[b] {
+				across[a], across[b] = face[b], face[a]
+			}
+			return
+		}
+		var to, back []int32
 		for _, s := range group {
-			if m := len(open); m > 0 && forward[open[m-1]] != forward[s.id] {
-				across[s.id], across[open[m-1]] = face[open[m-1]], face[s.id]
-				open = open[:m-1]
+			crowded[s.id] = true
+			if forward[s.id] {
+				to = append(to, s.id)
 			} else {
-				open = append(open, s.id)
+				back = append(back, s.id)
 			}
 		}
+		m := min(len(to), len(back))
+		for i := range m {
+			for j := 0; j < m && flat(to[i], back[i]); j++ {
+				if !flat(to[i], back[j]) && !flat(to[j], back[i]) {
+					back[i], back[j] = back[j], back[i]
+				}
+			}
+		}
+		for i := range m {
+			across[to[i]], across[back[i]] = face[back[i]], face[to[i]]
+		}
 	})
-	return across
+	return across, crowded
 }
 
 func (s *space) gridPoint(v int32) [3]int64 {
