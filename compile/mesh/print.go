@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -66,27 +67,29 @@ type rise struct {
 	order  []int32 // used vertices by height
 	up     []int32
 	met    []bool
-	pieces []piece // of each root
+	pieces []piece   // of each root
+	facing []float64 // of each root of the level: how far it faces up
 	ended  []Island
 }
 
 func newRise(m *Mesh) *rise {
-	w := &rise{m: m, fans: m.fans(), up: make([]int32, len(m.Vertices)), met: make([]bool, len(m.Vertices)), pieces: make([]piece, len(m.Vertices))}
+	w := &rise{m: m, fans: m.fans(), up: make([]int32, len(m.Vertices)), met: make([]bool, len(m.Vertices)), pieces: make([]piece, len(m.Vertices)), facing: make([]float64, len(m.Vertices))}
+	type key struct {
+		z float64
+		v int32
+	}
+	var keys []key // together, so that sorting does not jump about in memory
 	for v := range m.Vertices {
 		w.up[v] = int32(v)
 		if len(w.fans.around(int32(v))) > 0 {
-			w.order = append(w.order, int32(v))
+			keys = append(keys, key{m.Vertices[v].Z, int32(v)})
 		}
 	}
-	slices.SortStableFunc(w.order, func(a, b int32) int {
-		switch x, y := m.Vertices[a].Z, m.Vertices[b].Z; {
-		case x < y:
-			return -1
-		case x > y:
-			return 1
-		}
-		return int(a - b)
-	})
+	slices.SortFunc(keys, func(a, b key) int { return cmp.Or(cmp.Compare(a.z, b.z), cmp.Compare(a.v, b.v)) })
+	w.order = make([]int32, len(keys))
+	for i, k := range keys {
+		w.order[i] = k.v
+	}
 	return w
 }
 
@@ -106,7 +109,6 @@ func (w *rise) level(group []int32) {
 		w.met[v] = true
 		w.pieces[v] = piece{at: w.m.Vertices[v]}
 	}
-	facing := map[int32]float64{}
 	for _, v := range group {
 		w.each(v, func(u int32) {
 			if w.met[u] && w.m.Vertices[u].Z == z {
@@ -116,14 +118,15 @@ func (w *rise) level(group []int32) {
 		})
 	}
 	for _, v := range group {
+		root := w.find(v)
 		for _, i := range w.fans.around(v) {
 			a, b, c := w.m.Corners(int(i))
-			facing[w.find(v)] += b.Sub(a).Cross(c.Sub(a)).Z
+			w.facing[root] += b.Sub(a).Cross(c.Sub(a)).Z
 		}
 	}
 	for _, v := range group {
 		if w.up[v] == v {
-			w.pieces[v].body = facing[v] < 0
+			w.pieces[v].body = w.facing[v] < 0
 		}
 	}
 	for _, v := range group {
