@@ -22,7 +22,7 @@ const (
 var letteringFunc = Function{
 	Name: "lettering", Params: []Param{{"text", "text"}, {"size", "length"}, {"align", "text"}}, Optional: 1,
 	Doc: "a line of text as an area; `size` is the height of its capitals. The middle of these lies on y = 0; x = 0 is the middle of the line, " +
-		"its beginning (align \"left\") or its end (\"right\")",
+		"its beginning (align \"left\") or its end (\"right\"). The `width` of an area tells how far it reaches",
 	// Surfaces go with the square of the size.
 	Example: `abs(lettering("|", 8mm).surface - 4 * lettering("|", 4mm).surface) < 0.001mm^2`,
 	Call: func(args []value.Value) (value.Value, *value.Fault) {

@@ -133,6 +133,8 @@ func TestLibraryVolumes(t *testing.T) {
 		// A block over two planes at 25°, which meet R (1/cos 25° - 1) above the tube.
 		{"tube", pipe + "join tube.vee(over: pipe, width: 60mm, length: 20mm, thick: 4mm)", 20 * (60*4 + 30*30*math.Tan(25*math.Pi/180))},
 		{"foot", "join foot.dovetail(wide: 32mm, tall: 8mm, length: 40mm)", 40 * (8*(32-8/math.Tan(math.Pi/3)) - bevelled(0.5, 60))},
+		// A bevel of leg l goes l²/2 of the rim less the cone of its round corners.
+		{"plate", "join plate.blank(width: 40mm, depth: 14mm)", (40*14-4*(4-math.Pi))*2.4 - (2*(36+10)+4*math.Pi)*0.3*0.3/2 + math.Pi*0.3*0.3*0.3/3},
 		{"cap", "join cap.dust_cap(bore: 95.5mm, deep: 20mm, wall: 2mm, floor: 2mm)",
 			math.Pi * (49.75*49.75*22 - 47.75*47.75*20 - (49.75-0.4/3)*0.4*0.4)},
 		{"spacer", "join spacer.ring(outside: 48mm, inside: 42mm, tall: 12.7mm)", math.Pi / 4 * (48*48 - 42*42) * 12.7},
@@ -158,6 +160,33 @@ func TestLibraryVolumes(t *testing.T) {
 // bevelled is what two bevels of leg l take off corners of that angle, in deg.
 func bevelled(l, corner float64) float64 { return l * l * math.Sin(corner*math.Pi/180) }
 
+// Letters raised and letters sunk as deep make up for one another; the screws
+// and the slots of a plate lie clear of its text.
+func TestPlates(t *testing.T) {
+	of := func(steps string) float64 {
+		r := library(t, "use plate\npart p {\n"+steps+"\n}", Options{})
+		if len(r.Diags) > 0 {
+			t.Fatal(listed(r.Diags))
+		}
+		return volume(t, r.Parts[0], 0.001)
+	}
+	for _, c := range []struct{ named, blank string }{
+		{`named("M31"`, "blank(width: plate.width_for(\"M31\", 6mm), depth: 12mm)"},
+		{`named("183", below: "x 0.8"`, "blank(width: plate.width_for(\"183\", 6mm, below: \"x 0.8\"), depth: 19.2mm)"},
+	} {
+		raised, sunk, plain := of("join plate."+c.named+")"), of("join plate."+c.named+", sunk: true)"), of("join plate."+c.blank)
+		if raised-plain < 5 || math.Abs(raised+sunk-2*plain) > 1e-6*plain {
+			t.Errorf("%s: raised %.4f, sunk %.4f, plain %.4f", c.named, raised, sunk, plain)
+		}
+	}
+	for _, narrow := range []string{`screwed("M31"`, `strapped("M31", band: 10mm`} {
+		letters := of("join plate.named(\"M31\", thick: 3mm, depth: 20mm)") - of("join plate.named(\"M31\", sunk: true, thick: 3mm, depth: 20mm)")
+		if got := of("join plate."+narrow+", thick: 3mm)") - of("join plate."+narrow+", thick: 3mm, sunk: true)"); math.Abs(got-letters) > 1e-6*letters {
+			t.Errorf("%s takes %.4f of the letters", narrow, letters-got)
+		}
+	}
+}
+
 // The feet of a vee touch the tube and do not cut it: cutting it away changes
 // nothing, moving it outward by 0.05 mm leaves a gap everywhere.
 func TestVeeTouches(t *testing.T) {
@@ -178,6 +207,7 @@ func TestLibraryRefuses(t *testing.T) {
 		"fastener.insert_hole(2.5mm)": "no value for this thread",
 		"strap.tie_thick(9mm)":        "measure yours",
 		"fastener.screw_length(60mm)": "longer than 50 mm",
+		"plate.sunk_by(2mm, 2.4mm)":   "less than 0.8 mm below them",
 	} {
 		module, _, _ := strings.Cut(x, ".")
 		r := library(t, "use "+module+"\npart p { join box width "+x+", depth 1mm, height 1mm }", Options{})

@@ -271,3 +271,20 @@ func (a *Area) Perimeter() (float64, error) {
 	}
 	return s, err
 }
+
+// Extent returns the least and the greatest x and y of the area in mm, from
+// chords within 1e-4 mm; both are zero for an area with nothing in it.
+func (a *Area) Extent() (least, most geom.Vec2, err error) {
+	rings, err := a.Rings(1e-4)
+	first := true
+	for _, r := range rings {
+		for _, p := range r {
+			if first {
+				least, most, first = p, p, false
+			}
+			least = geom.Vec2{X: min(least.X, p.X), Y: min(least.Y, p.Y)}
+			most = geom.Vec2{X: max(most.X, p.X), Y: max(most.Y, p.Y)}
+		}
+	}
+	return least, most, err
+}

@@ -343,3 +343,29 @@ func TestAreas(t *testing.T) {
 		}
 	}
 }
+
+// Extents by plane geometry: a disc, and a square turned onto its corner.
+func TestExtent(t *testing.T) {
+	disc := Drawn(func(tolerance float64) [][]geom.Vec2 {
+		var ring []geom.Vec2
+		for i := range 3600 {
+			ring = append(ring, geom.Vec2{X: 1 + 5*math.Cos(float64(i)*math.Pi/1800), Y: 2 + 5*math.Sin(float64(i)*math.Pi/1800)})
+		}
+		return [][]geom.Vec2{ring}
+	})
+	square := Drawn(func(float64) [][]geom.Vec2 { return [][]geom.Vec2{{{}, {X: 4}, {X: 4, Y: 4}, {Y: 4}}} })
+	h := 2 * math.Sqrt2
+	for _, c := range []struct {
+		area        *Area
+		least, most geom.Vec2
+	}{
+		{disc, geom.Vec2{X: -4, Y: -3}, geom.Vec2{X: 6, Y: 7}},
+		{Moved(square, math.Pi/4, geom.Vec2{X: 1}), geom.Vec2{X: 1 - h}, geom.Vec2{X: 1 + h, Y: 2 * h}},
+		{Less(disc, disc), geom.Vec2{}, geom.Vec2{}},
+	} {
+		least, most, err := c.area.Extent()
+		if err != nil || least.Sub(c.least).Len() > 1e-6 || most.Sub(c.most).Len() > 1e-6 {
+			t.Errorf("%v to %v, want %v to %v (%v)", least, most, c.least, c.most, err)
+		}
+	}
+}

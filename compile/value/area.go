@@ -22,10 +22,10 @@ func (a *Area) Profile(tolerance float64) (solid.Profile, error) { return a.Ring
 func (a *Area) What() string { return "area " + a.Name }
 
 // Members implements Object.
-func (*Area) Members() []string { return []string{"surface", "perimeter"} }
+func (*Area) Members() []string { return []string{"surface", "perimeter", "width", "height"} }
 
-// Member implements Object: the size of the area, and the length of its
-// border.
+// Member implements Object: the size of the area, the length of its
+// border, and how far it reaches along x and along y.
 func (a *Area) Member(name string) (Value, bool) {
 	switch name {
 	case "surface":
@@ -34,6 +34,12 @@ func (a *Area) Member(name string) (Value, bool) {
 	case "perimeter":
 		s, err := a.Perimeter()
 		return Of(s, unit.Length), err == nil
+	case "width", "height":
+		least, most, err := a.Extent()
+		if name == "width" {
+			return Of(most.X-least.X, unit.Length), err == nil
+		}
+		return Of(most.Y-least.Y, unit.Length), err == nil
 	}
 	return nil, false
 }
