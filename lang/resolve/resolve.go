@@ -262,6 +262,18 @@ func (r *resolver) part(d *ast.Part) {
 			c := newScope(s)
 			c.extra, c.hasOwn = Results, true
 			r.expr(c, step.Cond)
+		case *ast.Caution:
+			r.caution(s, step)
+		}
+	}
+}
+
+// caution notes the name that a caution asks for: one for a filter reads how
+// many retainers hold it.
+func (r *resolver) caution(s *scope, c *ast.Caution) {
+	for _, w := range c.Words {
+		if w.Name == "filter" {
+			r.use1(s, "retainers")
 		}
 	}
 }
