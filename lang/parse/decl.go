@@ -77,7 +77,7 @@ func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 
 func (p *parser) decl(t token.Token) {
 	stmt := p.statement()
-	n := len(p.diags)
+	n := p.told()
 	var d ast.Decl
 	switch t.Value {
 	case "use":
@@ -105,7 +105,7 @@ func (p *parser) noBlock() {
 
 // addDecl keeps d unless a fault was found since the list had n entries.
 func (p *parser) addDecl(d ast.Decl, stmt []token.Token, n int) {
-	if len(p.diags) > n {
+	if p.told() > n {
 		p.lose(&p.file.Gaps, stmt)
 		return
 	}
@@ -175,12 +175,12 @@ func (p *parser) params(g *params) []ast.Param {
 
 // blockDecl reads a sketch, a part or a table of sizes.
 func (p *parser) blockDecl(t token.Token, head []token.Token) {
-	n := len(p.diags)
+	n := p.told()
 	var d ast.Decl
 	if stmt, ok := p.sound(head); ok {
 		d = p.header(t, stmt)
 	}
-	faulty := len(p.diags) > n
+	faulty := p.told() > n
 	after := p.at
 	p.skipNewlines()
 	if !isOp(p.peek(), "{") {
@@ -280,7 +280,7 @@ func (p *parser) close(d ast.Decl, closing token.Token) {
 
 // entry reads one line of a workshop.
 func (p *parser) entry(d *ast.Workshop, stmt []token.Token) {
-	n := len(p.diags)
+	n := p.told()
 	var x ast.Entry
 	if s, ok := p.sound(stmt); ok {
 		if g, ok := read(p, entryGrammar, "entry", s); ok {
@@ -293,7 +293,7 @@ func (p *parser) entry(d *ast.Workshop, stmt []token.Token) {
 			}
 		}
 	}
-	if len(p.diags) > n {
+	if p.told() > n {
 		d.Partial = true
 		return
 	}
@@ -301,7 +301,7 @@ func (p *parser) entry(d *ast.Workshop, stmt []token.Token) {
 }
 
 func (p *parser) sizeRow(d *ast.Sizes, stmt []token.Token) {
-	n := len(p.diags)
+	n := p.told()
 	var r ast.SizeRow
 	if s, ok := p.sound(stmt); ok {
 		if g, ok := read(p, rowGrammar, "row", mark(s)); ok {
@@ -314,7 +314,7 @@ func (p *parser) sizeRow(d *ast.Sizes, stmt []token.Token) {
 			}
 		}
 	}
-	if len(p.diags) > n {
+	if p.told() > n {
 		d.Partial = true
 		return
 	}
@@ -323,12 +323,12 @@ func (p *parser) sizeRow(d *ast.Sizes, stmt []token.Token) {
 
 // step reads one line of a part.
 func (p *parser) step(d *ast.Part, stmt []token.Token) {
-	n := len(p.diags)
+	n := p.told()
 	var steps []ast.Step
 	if s, ok := p.sound(stmt); ok {
 		steps = p.stepOf(s)
 	}
-	if len(p.diags) > n {
+	if p.told() > n {
 		p.lose(&d.Gaps, stmt)
 		return
 	}

@@ -40,6 +40,10 @@ var wants = map[string]string{
 // end. The first of the guesses that fits gives the words.
 func (p *parser) explain(kind string, stmt []token.Token, i int) {
 	c := clue{p: p, kind: kind, stmt: stmt, i: i}
+	if t := c.tok(0); t.Type == token.Keyword && p.reserved[t.Value] && !isOp(c.tok(-1), ".") {
+		p.quiet++
+		return // told of where it was declared
+	}
 	for _, guess := range guesses {
 		if d, ok := guess(c); ok {
 			d.Code = "syntax"
@@ -114,7 +118,7 @@ func said(message string, notes ...string) (diag.Diagnostic, bool) {
 
 // guesses in the order they are tried; the last fits always.
 var guesses = []func(clue) (diag.Diagnostic, bool){
-	plusMinus, slashes, usedFile, spacedUnit, decimalComma, barePoint, doubleEqual, nameless, nearNothing, rangeAxis, letKind, colon,
+	plusMinus, slashes, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, decimalComma, barePoint, doubleEqual, nameless, nearNothing, rangeAxis, letKind, colon,
 	spoken, reservedName, takenAsValue, missingEqual, missingKind, lackingComma, looseWord, expected, lacking, early, unexpected,
 }
 
@@ -179,6 +183,12 @@ func reservedName(c clue) (diag.Diagnostic, bool) {
 	named := hasWord("let measure sketch part sizes point line arc circle outline path rectangle slot polygon round bevel mating area from to use", before.Value)
 	if !named && !isOp(before, ",") && !isOp(before, "(") && !isOp(before, ".") {
 		return diag.Diagnostic{}, false
+	}
+	if hasWord("let measure", before.Value) || isOp(c.tok(1), ":") {
+		if c.p.reserved == nil {
+			c.p.reserved = map[string]bool{}
+		}
+		c.p.reserved[t.Value] = true
 	}
 	return said("`"+t.Value+"` is a reserved word, so it cannot be a name", diag.Do("choose another name"))
 }

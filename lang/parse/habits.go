@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"perch/lang/diag"
+	"perch/lang/spell"
 	"perch/lang/token"
 )
 
@@ -231,6 +232,8 @@ func lacking(c clue) (diag.Diagnostic, bool) {
 		return said("this line does not say where it begins and ends", "write it as: "+form("line"))
 	case (c.kind == "line" || c.kind == "arc") && !after(from, "to"):
 		return said("this "+c.kind+" has no end", "say where it ends: `to b`")
+	case c.kind == "rectangle" && from >= 0 && !after(from, "to"):
+		return said("this rectangle has no second corner", "say where it lies, opposite the first: `to q`")
 	case c.kind == "slot" && from >= 0 && !after(from, "to"):
 		return said("this slot has no end", "say where it ends: `to (20mm, 0)`")
 	case range1 >= 0 && !after(range1, "to"):
@@ -325,4 +328,148 @@ func (p *parser) looseNumber(b *body, i int) (diag.Diagnostic, bool) {
 		Message: "expected a body after the comma, this is a number",
 		Notes:   []string{diag.Do("if it is a coordinate, write the place in parentheses: `at (3mm, 4mm, 5mm)`; if a size, write its word before it: `height 5mm`")},
 	}, true
+}
+
+// clausesOf lists the words that begin a clause, for the statements whose
+// clauses the grammar names.
+var clausesOf = map[string][]string{
+	"circle": {"centre", "radius", "diameter"}, "arc": {"centre", "radius", "diameter", "through", "clockwise"},
+	"arcsegment": {"centre", "radius", "diameter", "through", "to", "clockwise"},
+}
+
+// strangeClause finds a word behind a comma that begins none of the clauses
+// its statement may have: `circle bore centre o, diamter 4mm`.
+func strangeClause(c clue) (diag.Diagnostic, bool) {
+	word, of := c.tok(0), strings.TrimSuffix(c.kind, "segment")
+	words := clausesOf[c.kind]
+	if words == nil || !isWord(&word) || !isOp(c.tok(-1), ",") {
+		return diag.Diagnostic{}, false
+	}
+	return c.strange(c.i, "`"+word.Value+"` does not belong to `"+of+"`", words, "what may be said of `"+of+"`: "+strings.Join(words, ", "))
+}
+
+// strange makes the diagnostic of a word that is none of those that may stand
+// in its place.
+func (c clue) strange(i int, message string, words []string, otherwise string) (diag.Diagnostic, bool) {
+	d := diag.Diagnostic{Message: message, At: c.span(i)}
+	if s, ok := spell.Nearest(c.stmt[i].Value, words); ok {
+		d.Notes = []string{diag.Do("did you mean `" + s + "`?")}
+		d.Fixes = []diag.Fix{{Text: "write `" + s + "`", Edits: []diag.Edit{{At: d.At, New: s}}}}
+		return d, true
+	}
+	d.Notes = []string{diag.Do(otherwise)}
+	return d, otherwise != ""
+}
+
+// pairs lists the words that may stand behind the first of a pair.
+var pairs = map[string][]string{
+	"across": {"flats", "corners"}, "on": {"front", "back", "left", "right", "top", "bottom"},
+	"bevel": {"bottom", "top", "front", "back", "left", "right", "ends"},
+}
+
+// strangePair finds the misspelt half of a pair of words: `across flat 7mm`.
+func strangePair(c clue) (diag.Diagnostic, bool) {
+	first, word := c.tok(-1).Value, c.tok(0)
+	switch {
+	case hasWord("flats corners", first) && c.tok(-2).Type == token.Ident && startsOperand(word):
+		if s, ok := spell.Nearest(c.tok(-2).Value, []string{"across"}); ok && s == "across" {
+			return c.strange(c.i-2, "`"+c.tok(-2).Value+"` does not belong to `"+c.kind+"`", []string{s}, "")
+		}
+	case c.kind == "round" || c.kind == "bevel" || !isWord(&word):
+	case first == "round" || first == "closed":
+		first = "bevel"
+		fallthrough
+	case pairs[first] != nil && (first != "on" || hasWord("engrave emboss", c.kind)):
+		return c.strange(c.i, "expected "+either(pairs[first])+" after `"+c.tok(-1).Value+"`, this is `"+word.Value+"`", pairs[first], "write one of these words")
+	}
+	return diag.Diagnostic{}, false
+}
+
+// either joins words as the ones to choose from.
+func either(words []string) string {
+	last := len(words) - 1
+	return "`" + strings.Join(words[:last], "`, `") + "` or `" + words[last] + "`"
+}
+
+// placeOfName finds a point and its place with nothing between them:
+// `from a (0, 0)`.
+func placeOfName(c clue) (diag.Diagnostic, bool) {
+	name := c.tok(-1)
+	if !isOp(c.tok(0), "(") || name.Type != token.Ident || hasWord("at near from to centre", name.Value) || !hasWord("from to centre point", c.tok(-2).Value) {
+		return diag.Diagnostic{}, false
+	}
+	return said("nothing says how the point `"+name.Value+"` and this place belong together",
+		diag.Do("write `"+name.Value+" at (…)` where the place is exact, `"+name.Value+" near (…)` where it only leads the solving"))
+}
+
+// aroundTube finds a tube without the angle at which a body lies on it, or one
+// that has no name.
+func aroundTube(c clue) (diag.Diagnostic, bool) {
+	tube := c.tok(-1)
+	if c.tok(-2).Value != "around" || !isWord(&tube) || c.tok(0).Value == "at" {
+		return diag.Diagnostic{}, false
+	}
+	if token.IsHead(tube.Value) {
+		d, _ := said("`around` takes the name of a tube, this begins a body",
+			diag.Do("name it in a line above, `mating pipe = cylinder radius 57mm, along y`, and write `around pipe at 90deg`"))
+		d.At = c.span(c.i - 1)
+		return d, true
+	}
+	d, _ := said("this does not say at which angle round `"+tube.Value+"`", diag.Do("write `around "+tube.Value+" at 90deg`"))
+	d.At = c.span(c.i - 1)
+	return d, true
+}
+
+// unquoted finds a reserved word that is meant as a text to letter.
+func unquoted(c clue) (diag.Diagnostic, bool) {
+	t := c.tok(0)
+	if !token.Marks(c.kind) || c.i != 1 || t.Type != token.Keyword {
+		return diag.Diagnostic{}, false
+	}
+	return c.fixed(c.i, c.i, "a text stands in quotes", `"`+t.Value+`"`, "`"+t.Value+"` is a reserved word and names no text or area")
+}
+
+// cautionList finds what is written between cautions, or round one.
+func cautionList(c clue) (diag.Diagnostic, bool) {
+	t := c.tok(0)
+	switch {
+	case c.kind != "caution":
+	case t.Value == "and" && t.Type == token.Keyword:
+		d, ok := c.fixed(c.i, c.i, "several cautions are listed with commas", "")
+		d.Notes = []string{diag.Do("write `" + c.tok(-1).Value + ", " + c.tok(1).Value + "`")}
+		d.Fixes = []diag.Fix{{Text: "put a comma in", Edits: []diag.Edit{{At: c.span(c.i - 1).After().To(d.At), New: ","}}}}
+		return d, ok
+	case t.Type == token.String:
+		return c.fixed(c.i, c.i, "a caution is a word without quotes", strings.Trim(t.Value, `"`))
+	}
+	return diag.Diagnostic{}, false
+}
+
+// entryForm finds what does not belong to an entry of a workshop.
+func entryForm(c clue) (diag.Diagnostic, bool) {
+	t := c.tok(0)
+	switch {
+	case c.kind != "entry":
+	case c.i == 0 && hasWord("let measure check material", t.Value):
+		d, ok := c.fixed(0, 0, "an entry of a workshop begins with its name, without `"+t.Value+"`", "")
+		return d, ok
+	case isOp(t, ":"):
+		return c.fixed(c.i, c.i, "an entry of a workshop is set by `=`", "=")
+	}
+	return diag.Diagnostic{}, false
+}
+
+// linking finds a small word that brings nothing into a check.
+func linking(c clue) (diag.Diagnostic, bool) {
+	t, name := c.tok(0), c.tok(1)
+	if c.kind != "check" || !hasWord("with within in on into by less", t.Value) || !isWord(&name) || c.i < 2 {
+		return diag.Diagnostic{}, false
+	}
+	now := c.stmt[1].Value
+	for _, w := range c.stmt[2:c.i] {
+		now += " " + w.Value
+	}
+	d, ok := c.fixed(c.i, c.i, "a check does not ask by `"+t.Value+"`", "to")
+	d.Notes = []string{diag.Do("write `" + now + " to " + name.Value + "`")}
+	return d, ok
 }

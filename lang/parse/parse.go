@@ -50,7 +50,14 @@ type parser struct {
 	diags    diag.List
 	full     bool // maxFaults reached: the rest is not read
 	unclosed int  // blocks whose end was missing
+	// reserved holds words of the language that were declared as names: told
+	// of there, and not again where the name is used.
+	reserved map[string]bool
+	quiet    int // faults that came of those and were not told
 }
+
+// told counts the faults so far: a piece of text in which it grows has gaps.
+func (p *parser) told() int { return len(p.diags) + p.quiet }
 
 // fault records d unless there are too many already.
 func (p *parser) fault(d diag.Diagnostic) {

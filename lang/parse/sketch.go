@@ -10,7 +10,7 @@ import (
 // sketchBlock reads the block of a sketch.
 func (p *parser) sketchBlock(d *ast.Sketch, head []token.Token) token.Token {
 	return p.block(head, func(stmt []token.Token) {
-		n := len(p.diags)
+		n := p.told()
 		var s ast.SketchStmt
 		if good, ok := p.sound(stmt); ok {
 			s = p.sketchStmt(good)
@@ -28,7 +28,7 @@ func (p *parser) sketchBlock(d *ast.Sketch, head []token.Token) token.Token {
 			d.Body = append(d.Body, outline)
 			return
 		}
-		if len(p.diags) > n || s == nil {
+		if p.told() > n || s == nil {
 			p.lose(&d.Gaps, stmt)
 			return
 		}
@@ -318,12 +318,12 @@ func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
 	}
 	started := false
 	closing := p.block(head, func(stmt []token.Token) {
-		n := len(p.diags)
+		n := p.told()
 		if good, ok := p.sound(stmt); ok {
 			p.segment(d, good, &started)
 		}
 		started = true
-		if len(p.diags) > n {
+		if p.told() > n {
 			p.loseSegment(&d.Gaps, stmt)
 		}
 	})
