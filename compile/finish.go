@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -84,6 +85,7 @@ func finish(ctx context.Context, bodies *solid.Cache, drafts []draft, o Options,
 			res.Parts = append(res.Parts, *e.part)
 		}
 	}
+	res.Diags = onceOverlapping(res.Diags)
 	return nil
 }
 
@@ -113,11 +115,12 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	elapsed := time.Since(began)
 	f := check.Measure(d.finished(ctx, m, d.turn, o))
 	results, l := check.Run(d.checks, f, d.others(ctx, bodies, f, o))
-	l = append(append(d.idle(st.Idle), d.overlaps(ctx, bodies, m)...), l...)
+	overlaps, told := d.overlaps(ctx, bodies, m)
+	l = append(append(d.idle(st.Idle), overlaps...), l...)
 	var standing []check.Result
 	var cautions []check.Caution
 	if o.Standard {
-		standing = check.Standard(f.Part, results)
+		standing = check.Standard(f.Part, results, told)
 		cautions = check.Appearing(check.Situation{Part: f.Part, Names: d.names(), Asked: results, Said: d.said})
 	}
 	if stopped := ctx.Err(); stopped != nil {
@@ -286,11 +289,11 @@ const (
 )
 
 // overlaps warns of mating bodies that the part reaches into: the thing would
-// not go there. A mating body that a check speaks of is left to the check.
-func (d draft) overlaps(ctx context.Context, bodies *solid.Cache, m *mesh.Mesh) diag.List {
-	var l diag.List
+// not go there. A mating body that a check speaks of is left to the check. told
+// names the bodies that are warned of.
+func (d draft) overlaps(ctx context.Context, bodies *solid.Cache, m *mesh.Mesh) (l diag.List, told []string) {
 	if len(m.Triangles) > overlapTriangles {
-		return nil
+		return nil, nil
 	}
 	for _, a := range d.mating {
 		if a.Checked {
@@ -305,6 +308,7 @@ func (d draft) overlaps(ctx context.Context, bodies *solid.Cache, m *mesh.Mesh) 
 			continue
 		}
 		b := both.Bounds()
+		told = append(told, a.Name)
 		l.Add(diag.Diagnostic{
 			Code: MatingOverlap, Severity: diag.Warning, At: a.At,
 			Message: fmt.Sprintf("part `%s` reaches into `%s`, which is not printed but there", d.fullName(), a.Name),
@@ -315,7 +319,15 @@ func (d draft) overlaps(ctx context.Context, bodies *solid.Cache, m *mesh.Mesh) 
 			Places: []diag.Place{{b.Min.X, b.Min.Y, b.Min.Z, b.Max.X, b.Max.Y, b.Max.Z}},
 		})
 	}
-	return l
+	return l, told
+}
+
+// onceOverlapping drops the word that a mating body is not used where the part
+// reaches into it: both ask for the same step.
+func onceOverlapping(l diag.List) diag.List {
+	return slices.DeleteFunc(l, func(d diag.Diagnostic) bool {
+		return d.Code == "name-unused" && slices.ContainsFunc(l, func(o diag.Diagnostic) bool { return o.Code == MatingOverlap && o.At == d.At })
+	})
 }
 
 func place(p geom.Vec3) string { return fmt.Sprintf("(%.1f, %.1f, %.1f) mm", p.X, p.Y, p.Z) }

@@ -1,20 +1,24 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
 	"perch/compile/mesh"
+	"perch/compile/solid"
 	"perch/lang/unit"
 )
 
-// chords is how much the facets of a curved face may lean more than the face,
-// radians.
-const chords = 1e-3
+// chords says how far facets of curved faces lie off them, and that what is
+// narrower than a line of the nozzle is not laid.
+func (p *Finished) chords() mesh.Chords {
+	return mesh.Chords{Off: cmp.Or(p.Tolerance, solid.DefaultTolerance), Least: p.Shop.Line()}
+}
 
 var overhang = Query{
 	Name: "overhang", Dim: unit.Angle, Doc: "the steepest lean from upright outside of bridges",
-	Formula: "asin of the downward part of the outward direction; ceilings that a bridge of the workshop spans are left out",
+	Formula: "asin of the downward part of the outward direction; ceilings that a bridge of the workshop spans are left out; a facet of a curved face may lean more by sin(2 limit)/2 * chord tolerance / its span in plan, and by no more than one that spans a line of the nozzle",
 	Source:  "45 degrees from upright without support: design tables of filament printing, common practice", Example: "overhang <= 45deg",
 	Change: "bevel below what hangs over, turn the part, or support it",
 	Find: func(p *Finished, g *Given) Finding {
@@ -24,7 +28,7 @@ var overhang = Query{
 		}
 		f := Finding{}
 		area, bridges, low := 0.0, 0, 0.0
-		for _, o := range t.Overhangs(limit+chords, flat) {
+		for _, o := range t.Overhangs(limit, flat, p.chords()) {
 			switch {
 			case o.Bridge <= p.Shop.Bridge():
 				bridges++
@@ -51,7 +55,7 @@ var overhang = Query{
 			f.Where += b
 		}
 		if f.Value == 0 {
-			f.Value = min(limit, steepest(t, limit+chords))
+			f.Value = min(limit, steepest(t, limit+p.chords().Most(limit)))
 		}
 		return f
 	},

@@ -8,6 +8,7 @@ import (
 	"perch/compile/geom"
 	"perch/compile/value"
 	"perch/lang/diag"
+	"perch/lang/spell"
 	"perch/lang/unit"
 )
 
@@ -167,6 +168,31 @@ func LookupQuery(name string, links ...string) (*Query, bool) {
 		}
 	}
 	return nil, false
+}
+
+// Nearest returns the query whose name is closest to a misspelt one.
+func Nearest(name string) (*Query, bool) {
+	names := make([]string, len(Queries))
+	for i := range Queries {
+		names[i] = Queries[i].Name
+	}
+	s, ok := spell.Nearest(name, names)
+	if !ok {
+		return nil, false
+	}
+	return &Queries[slices.Index(names, s)], true
+}
+
+// Linked puts in the word that is left out between the name of a query and
+// the body it asks about: `gap pipe`.
+func Linked(phrase string) (string, bool) {
+	for i := range Queries {
+		q := &Queries[i]
+		if rest, ok := strings.CutPrefix(phrase, q.Name+" "); ok && len(q.Links) == 1 && q.Links[0].Takes == Body {
+			return q.Name + " " + q.Links[0].Word + " " + rest, true
+		}
+	}
+	return "", false
 }
 
 // Phrases lists the queries as they are written.

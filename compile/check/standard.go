@@ -38,8 +38,9 @@ const overlap = 0.05
 
 // Standard looks at what matters for every part and was not asked for: whether
 // it prints, and whether bodies that are not printed overlap it. asked are the
-// results of the checks of the file.
-func Standard(p *Finished, asked []Result) []Result {
+// results of the checks of the file, told the names of bodies whose overlap is
+// told of elsewhere.
+func Standard(p *Finished, asked []Result, told []string) []Result {
 	var asks []func() Result
 	for _, s := range standard {
 		if !isAsked(asked, s.query) {
@@ -49,6 +50,9 @@ func Standard(p *Finished, asked []Result) []Result {
 	asks = append(asks, p.lying)
 	if !isAsked(asked, &interferenceTo) {
 		for _, m := range p.Mates {
+			if slices.Contains(told, m.Name) {
+				continue
+			}
 			asks = append(asks, func() Result { return p.overlaps(m) })
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/source"
+	"perch/lang/spell"
 	"perch/lang/unit"
 )
 
@@ -182,6 +183,12 @@ func unasked(name, text string) *value.Fault {
 	if len(same) > 0 {
 		return f.Do("write %s", strings.Join(same, " or "))
 	}
+	if now, ok := check.Linked(name); ok {
+		return f.Do("write `%s`", now)
+	}
+	if q, ok := check.Nearest(name); ok {
+		return f.Do("did you mean `%s`?", q.Phrase())
+	}
 	return f.Do("ask one of: %s", strings.Join(check.Phrases(), ", "))
 }
 
@@ -308,6 +315,14 @@ func (p *steps) held() {
 	p.e.report(p.said[said].diagnostic())
 }
 
+// meant proposes the word that was meant, or tells all there are.
+func meant(word string, words []string) string {
+	if s, ok := spell.Nearest(word, words); ok {
+		return "did you mean `" + s + "`?"
+	}
+	return "the cautions are: " + strings.Join(words, ", ")
+}
+
 // caution shows the cautions that a part asks for.
 func (p *steps) caution(st *ast.Caution) {
 	var words []string
@@ -317,7 +332,7 @@ func (p *steps) caution(st *ast.Caution) {
 	for _, w := range st.Words {
 		i := slices.Index(words, w.Name)
 		if i < 0 {
-			p.e.fault(w.Span(), value.Faultf(CautionUnknown, "there is no caution called `%s`", w.Name).Do("the cautions are: %s", strings.Join(words, ", ")))
+			p.e.fault(w.Span(), value.Faultf(CautionUnknown, "there is no caution called `%s`", w.Name).Do("%s", meant(w.Name, words)))
 			p.bad = true
 			continue
 		}

@@ -44,7 +44,7 @@ func BenchmarkMeasuring(b *testing.B) {
 			{"distance, concentric", func() bool { s, _ := Between(t, round); return s.Length > 0 }},
 			{"depth", func() bool { return Deepest(t, round).Length > 0 }},
 			{"islands", func() bool { return len(m.Islands(0.2)) == 0 }},
-			{"overhangs", func() bool { return len(t.Overhangs(0.8, 0.02)) > 0 }},
+			{"overhangs", func() bool { return len(t.Overhangs(0.8, 0.02, Chords{})) > 0 }},
 			{"poses", func() bool { return len(t.Poses(geom.Vec3{Z: -1}, 0.8, 0.02)) > 0 }},
 		} {
 			b.Run(fmt.Sprintf("%s/%dk", c.name, len(m.Triangles)/1000), func(b *testing.B) {

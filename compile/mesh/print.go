@@ -193,16 +193,85 @@ type Overhang struct {
 // π/2 for a ceiling, negative for what faces up.
 func (t *Tree) Lean(i int) float64 { return math.Asin(min(1, max(-1, -t.Normals[i].Z))) }
 
+// Chords says how far the facets of a curved face may lie off it.
+type Chords struct {
+	// Off is the greatest distance between a curve and its chords, mm; 0 takes
+	// every facet as exact.
+	Off float64
+	// Least is the span below which that of a facet is not counted, mm: what
+	// is narrower is not printed.
+	Least float64
+}
+
+// lean returns how much more than the face a facet may lean that spans b mm in
+// plan, radians. Its edges lie up to Off off the curve, so that it spans
+// b + Off over the same height: with tan L = b/height the lean grows by
+// sin(2L)/2 · Off/b at most (plane geometry).
+func (c Chords) lean(limit, b float64) float64 {
+	if c.Off == 0 {
+		return 0
+	}
+	return math.Abs(math.Sin(2*limit)) / 2 * c.Off / max(b, c.Least)
+}
+
+// Most is the most that any facet of a curved face may lean more, radians.
+func (c Chords) Most(limit float64) float64 { return c.lean(limit, 0) }
+
+// bend is the greatest angle between two facets of one curved face, radians: a
+// curve of a radius of 0.4 mm, a line of the nozzle, at a chord tolerance of
+// 0.01 mm.
+const bend = 0.45
+
+// curved tells of each triangle whether it is a facet of a curved face: one of
+// its neighbours goes on at a small angle.
+func (t *Tree) curved(hs []halfEdge) []bool {
+	out := make([]bool, len(t.Mesh.Triangles))
+	for i := 0; i+1 < len(hs); i++ {
+		if hs[i].edge != hs[i+1].edge {
+			continue
+		}
+		x, y := hs[i].tri, hs[i+1].tri
+		turn := t.Normals[x].Cross(t.Normals[y]).Len()
+		if turn > 1e-6 && turn < math.Sin(bend) && t.Normals[x].Dot(t.Normals[y]) > 0 {
+			out[x], out[y] = true, true
+		}
+	}
+	return out
+}
+
+// span returns how far triangle i reaches in plan in the direction it faces.
+func (t *Tree) span(i int) float64 {
+	n := t.Normals[i]
+	l := math.Hypot(n.X, n.Y)
+	if l == 0 {
+		return 0
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	a, b, c := t.Mesh.Corners(i)
+	for _, p := range [3]geom.Vec3{a, b, c} {
+		d := (float64(p.X*n.X) + float64(p.Y*n.Y)) / l
+		lo, hi = min(lo, d), max(hi, d)
+	}
+	return hi - lo
+}
+
 // Overhangs returns the parts of the surface that lean more than limit and do
 // not lie on the bed, in the order of their first triangle. The bed lies at
-// the lowest point, and what is within first mm of it counts as on it.
-func (t *Tree) Overhangs(limit, first float64) []Overhang {
+// the lowest point, and what is within first mm of it counts as on it. Facets
+// of curved faces may lean more by as much as their chords explain.
+func (t *Tree) Overhangs(limit, first float64, chords Chords) []Overhang {
 	m := t.Mesh
 	bed := m.Bounds().Min.Z + first
+	hs := m.halfEdges()
+	curved := t.curved(hs)
 	over := make([]bool, len(m.Triangles))
 	for i := range m.Triangles {
 		a, b, c := m.Corners(i)
-		over[i] = t.Lean(i) > limit+1e-6 && max(a.Z, b.Z, c.Z) > bed
+		allowed := limit + 1e-6
+		if lean := t.Lean(i); lean > allowed && curved[i] {
+			allowed += chords.lean(limit, t.span(i))
+		}
+		over[i] = t.Lean(i) > allowed && max(a.Z, b.Z, c.Z) > bed
 	}
 	up := make([]int32, len(m.Triangles))
 	for i := range up {
@@ -215,7 +284,6 @@ func (t *Tree) Overhangs(limit, first float64) []Overhang {
 		}
 		return i
 	}
-	hs := m.halfEdges()
 	rims := []rim{}
 	owner := []int32{}
 	for i := 0; i+1 < len(hs); i++ {

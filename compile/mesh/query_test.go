@@ -184,7 +184,7 @@ func TestOverhangs(t *testing.T) {
 		{"lean", lean, 60, 400, inf, 1e-5},
 		{"bore of 8 mm", bore, 88, 2 * math.Pi * 4 / 4 * 30, 8 / math.Sqrt2, 0.06}, // reaches from 45 to 45 degrees
 	} {
-		o := built(t, c.body).Overhangs(math.Pi/4, 0.05)
+		o := built(t, c.body).Overhangs(math.Pi/4, 0.05, mesh.Chords{})
 		if len(o) != 1 {
 			t.Errorf("%s: %v", c.name, o)
 			continue
@@ -199,8 +199,30 @@ func TestOverhangs(t *testing.T) {
 			t.Errorf("%s: bridge %v, want %v", c.name, o[0].Bridge, c.bridge)
 		}
 	}
-	if o := built(t, solid.Cone(10, 2, 0, 10)).Overhangs(math.Pi/4, 0.05); len(o) != 0 {
+	if o := built(t, solid.Cone(10, 2, 0, 10)).Overhangs(math.Pi/4, 0.05, mesh.Chords{}); len(o) != 0 {
 		t.Errorf("a cone on its base hangs over: %v", o)
+	}
+	// A narrow bevel on a round may lean a hair more than 45 degrees, a wide one
+	// as much less as it spans more, and a flat face none: atan(0.4/0.398) is
+	// 45.14 degrees, atan(8/7.9) 45.36 by hand.
+	chords := mesh.Chords{Off: 0.01, Least: 0.4}
+	for _, c := range []struct {
+		name string
+		body *solid.Body
+		over int
+	}{
+		{"narrow bevel", solid.Cone(9.6, 10, 0, 0.398), 0},
+		{"narrow bevel, much steeper", solid.Cone(9.6, 10, 0, 0.38), 1}, // 46.5 degrees
+		{"wide bevel", solid.Cone(2, 10, 0, 7.9), 1},
+		{"flat", lean, 1},
+	} {
+		limit := math.Pi / 4
+		if c.body == lean {
+			limit = 59.99 * math.Pi / 180
+		}
+		if o := built(t, c.body).Overhangs(limit, 0.05, chords); len(o) != c.over {
+			t.Errorf("%s: %d overhangs, want %d", c.name, len(o), c.over)
+		}
 	}
 }
 

@@ -147,6 +147,9 @@ func A(d unit.Dim) string {
 	if head, tail, ok := strings.Cut(words, " ("); ok && strings.HasSuffix(tail, ")") {
 		return strings.TrimSuffix(tail, ")") + " (" + head + ")"
 	}
+	if by, ok := strings.CutPrefix(words, "1/"); ok {
+		return "a number per " + by
+	}
 	if strings.ContainsRune("aeiou", rune(words[0])) {
 		return "an " + words
 	}

@@ -43,7 +43,14 @@ func (r *resolver) expr(s *scope, x ast.Expr) {
 		r.expr(s, x.Left)
 		r.exprs(s, x.Right)
 	case *ast.Ask:
+		for _, w := range x.Words[1:] { // `gap pipe`: the question is told of, not the body
+			r.use1(s, w.Name)
+		}
 		for _, l := range x.Links {
+			if ref, ok := l.Value.(*ast.Ref); ok && len(ref.Name) == 1 && strings.Contains("xyz", ref.Name) && !s.has(ref.Name) {
+				r.axisAsked(l, ref)
+				continue
+			}
 			r.expr(s, l.Value)
 		}
 	case *ast.Phrase:
@@ -64,6 +71,30 @@ func (r *resolver) member(s *scope, x *ast.Member) {
 	}
 	r.unknown("module-name", x.Name.Place, "the module `"+ref.Name+"` has no `"+x.Name.Name+"`", x.Name.Name, list,
 		"look up what the module declares")
+}
+
+// has reports whether name is declared in or around s.
+func (s *scope) has(name string) bool {
+	for ; s != nil; s = s.outer {
+		if _, ok := s.names[name]; ok {
+			return true
+		}
+	}
+	return false
+}
+
+// axisAsked reports an axis where a check wants a place or a way, which have a
+// length too.
+func (r *resolver) axisAsked(l ast.Link, ref *ast.Ref) {
+	what, now := "place", map[string]string{"x": "(100mm, 0, 0)", "y": "(0, 100mm, 0)", "z": "(0, 0, 100mm)"}[ref.Name]
+	if l.Word.Name == "along" {
+		what = "way"
+	}
+	r.diags.Add(diag.Diagnostic{
+		Code: "name-unknown", At: ref.Place,
+		Message: "`" + l.Word.Name + "` takes a " + what + " in three coordinates here, this is the name of an axis",
+		Notes:   []string{diag.Do("write it as in `" + l.Word.Name + " " + now + "`")},
+	})
 }
 
 // local reports whether name is declared inside the current declaration.

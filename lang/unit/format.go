@@ -15,11 +15,11 @@ var names = map[Dim]string{
 	Time:        "time",
 	Temperature: "temperature difference",
 	AreaDim:     "length^2 (an area)",
-	Volume:      "length^3 (a volume)",
-	Density:     "mass/length^3 (a density)",
-	Force:       "mass*length/time^2 (a force)",
-	Moment:      "mass*length^2/time^2 (a moment)",
-	Pressure:    "mass/(length*time^2) (a pressure)",
+	Volume:      "volume",
+	Density:     "density",
+	Force:       "force",
+	Moment:      "moment",
+	Pressure:    "pressure",
 }
 
 // String names the dimension for messages: "length", "length^2 (an area)",

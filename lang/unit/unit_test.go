@@ -93,7 +93,7 @@ func TestFormat(t *testing.T) {
 
 func TestDimString(t *testing.T) {
 	for d, want := range map[Dim]string{
-		None: "plain number", Length: "length", AreaDim: "length^2 (an area)", Density: "mass/length^3 (a density)",
+		None: "plain number", Length: "length", AreaDim: "length^2 (an area)", Density: "density",
 		{Length: 1, Angle: -1}: "length/angle", {Length: 4}: "length^4", {Time: -1}: "1/time",
 		{Angle: 2, Mass: -1, Temp: -1}: "angle^2/(mass*temperature)",
 	} {

@@ -115,6 +115,7 @@ type message struct {
 	Notes    []render.Note `json:"notes"`
 	Spots    []spot        `json:"spots"`
 	Places   []diag.Place  `json:"places,omitempty"`
+	Sizes    []string      `json:"sizes,omitempty"` // that alone it is about
 }
 
 // spot is a marked stretch of a line; From and To count as JavaScript does,
@@ -246,7 +247,7 @@ func (s *Server) More(ctx context.Context, b Build, last bool) {
 }
 
 func (m message) same(o message) bool {
-	return m.Code == o.Code && m.Text == o.Text && slices.Equal(m.Spots, o.Spots)
+	return m.Code == o.Code && m.Text == o.Text && slices.Equal(m.Spots, o.Spots) && slices.Equal(m.Sizes, o.Sizes)
 }
 
 // Busy tells that the build of a text takes a while; Show ends that.
@@ -414,6 +415,9 @@ func (d *design) addMessages(list diag.List) {
 			m.Notes = append(m.Notes, render.Note{Kind: kind, Text: render.Clean(text)})
 		}
 		m.Places = x.Places[:min(len(x.Places), mostPlaces)]
+		for _, z := range x.Sizes {
+			m.Sizes = append(m.Sizes, render.Clean(z))
+		}
 		m.addSpot(x.At, "")
 		for _, l := range x.Labels {
 			m.addSpot(l.At, render.Clean(l.Text))

@@ -287,6 +287,7 @@ function messageBox(m) {
   const h = make("h3");
   h.append(make("span", m.severity, { class: m.severity }), ": " + m.text);
   box.append(h);
+  if (m.sizes) box.append(make("p", `only in ${m.sizes.join(", ")}`, { class: "where" }));
   for (const s of m.spots) {
     box.append(make("span", `${s.file}, line ${s.line}`, { class: "where" }));
     const pre = make("pre");
