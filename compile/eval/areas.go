@@ -105,6 +105,11 @@ func (d *drawing) onlyArea(s *solvedSketch) (*value.Area, *value.Fault) {
 	}
 	switch closed := d.closed; len(closed) {
 	case 0:
+		if way := d.onlyPath(); way != "" {
+			return nil, value.Faultf(NoArea, "sketch %s bounds no area", name).
+				Why("a path is open: an area is led along it").
+				Do("write `sweep section along %s.%s`, or draw an outline in its place", name, way)
+		}
 		return nil, value.Faultf(NoArea, "sketch %s bounds no area", name).
 			Why("it has no outline, circle or ready shape that is not a guide").
 			Do("draw an outline")
@@ -114,6 +119,16 @@ func (d *drawing) onlyArea(s *solvedSketch) (*value.Area, *value.Fault) {
 		return nil, value.Faultf(ManyAreas, "sketch %s has %d closed shapes and does not say which is meant", name, len(closed)).
 			Do("add a line such as `area %s less %s`, or draw helpers as `guide`", shapeName(closed[0]), shapeName(closed[1]))
 	}
+}
+
+// onlyPath names a path of the sketch, "" when it has none.
+func (d *drawing) onlyPath() string {
+	for _, st := range d.decl.Body {
+		if o, ok := st.(*ast.Outline); ok && o.Path {
+			return o.Name.Name
+		}
+	}
+	return ""
 }
 
 func shapeName(e sketch.Entity) string {

@@ -305,13 +305,21 @@ func (p *parser) general(stmt []token.Token) ast.SketchStmt {
 	return nil
 }
 
+// chainWord is the word that d is written with.
+func chainWord(d *ast.Outline) string {
+	if d.Path {
+		return "path"
+	}
+	return "outline"
+}
+
 // outlineBlock reads the segments of an outline.
 func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
 	if !p.opensBlock() {
 		p.fault(diag.Diagnostic{
 			Code: "block-missing", At: p.endOf(head),
-			Message: "expected `{` and the segments of this outline",
-			Notes:   []string{diag.Do("write them after it: " + form("outline"))},
+			Message: "expected `{` and the segments of this " + chainWord(d),
+			Notes:   []string{diag.Do("write them after it: " + form(chainWord(d)))},
 		})
 		d.Partial = true
 		return
@@ -331,7 +339,7 @@ func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
 	if !started {
 		p.fault(diag.Diagnostic{
 			Code: "outline-empty", At: p.spanAll(head),
-			Message: "this outline has no segments",
+			Message: "this " + chainWord(d) + " has no segments",
 			Notes:   []string{diag.Do("begin it with its first corner: `from (0, 0)`")},
 		})
 		d.Partial = true
@@ -365,8 +373,8 @@ func (p *parser) segment(d *ast.Outline, stmt []token.Token, started *bool) {
 		if *started {
 			p.fault(diag.Diagnostic{
 				Code: "outline-order", At: p.spanOf(first),
-				Message: "an outline begins only once",
-				Notes:   []string{diag.Do("take this line out, or begin another outline")},
+				Message: "this " + chainWord(d) + " begins a second time",
+				Notes:   []string{diag.Do("take this line out, or begin another " + chainWord(d))},
 			})
 			return
 		}
@@ -375,7 +383,7 @@ func (p *parser) segment(d *ast.Outline, stmt []token.Token, started *bool) {
 	case !*started && (first.Value == "line" || first.Value == "arc" || isKeyword(first, "close")):
 		p.fault(diag.Diagnostic{
 			Code: "outline-order", At: p.spanOf(first),
-			Message: "this outline does not say where it begins",
+			Message: "this " + chainWord(d) + " does not say where it begins",
 			Notes:   []string{diag.Do("write its first corner before this line: `from (0, 0)` or `from a near (-5mm, 0)`")},
 		})
 		d.Partial = true

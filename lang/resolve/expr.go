@@ -177,6 +177,9 @@ func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
 	case r.known[Heads][x.Name]:
 		d.Message = "`" + x.Name + "` begins a body, but what follows does not go on with one"
 		d.Notes = []string{diag.Do("write its sizes after it, as in `ball radius 3mm`")}
+	case slices.Contains([]string{"front", "back", "left", "right", "top", "bottom"}, x.Name):
+		d.Message = "`" + x.Name + "` is a side and no place"
+		d.Notes = []string{diag.Do("to engrave or emboss there write `on " + x.Name + "`; a place is written (x, y, z)")}
 	case token.Clause(x.Name):
 		d.Message = "`" + x.Name + "` has no value behind it"
 		d.Notes = []string{diag.Do("write it with its value, as in `" + x.Name + " " + sample(x.Name) + "`")}
@@ -338,15 +341,18 @@ func (r *resolver) clauseWords(head string, list []ast.Clause) {
 // bound lists the words that go on with the clause before them.
 var bound = []string{"about", "along", "through", "by", "of", "every", "to"}
 
+// joined lists clause words, each once and as it is written.
 func joined(list []string) string {
-	s := ""
-	for i, w := range list {
-		if i > 0 {
-			s += ", "
+	var words []string
+	for _, w := range list {
+		if w == "row" || w == "ring" {
+			w = "in a " + w
 		}
-		s += w
+		if !slices.Contains(words, w) {
+			words = append(words, w)
+		}
 	}
-	return s
+	return strings.Join(words, ", ")
 }
 
 func (r *resolver) clauses(s *scope, list []ast.Clause) {

@@ -14,7 +14,7 @@ var others = map[string][]string{
 	"move": {"at"}, "moved": {"at"}, "translate": {"at"}, "translated": {"at"}, "position": {"at"}, "pos": {"at"}, "shifted": {"at"},
 	"mirror": {"mirrored", "mirrors"}, "mirrored": {"mirrors"}, "flip": {"mirrored"}, "symmetric": {"mirrors"},
 	"d": {"diameter"}, "dia": {"diameter"}, "diam": {"diameter"}, "r": {"radius"}, "rad": {"radius"},
-	"h": {"height"}, "w": {"width"}, "l": {"length"}, "tall": {"height"}, "wide": {"width"}, "deep": {"depth"}, "long": {"length"},
+	"h": {"height"}, "w": {"width"}, "l": {"length"}, "tall": {"height"}, "wide": {"width"}, "deep": {"depth"}, "height": {"depth"}, "depth": {"height"}, "long": {"length"},
 	"thickness": {"thick", "wall"}, "weight": {"mass"}, "clearance": {"gap"}, "steepness": {"overhang"}, "axis": {"along"}, "direction": {"along"}, "origin": {"centre", "at"}, "middle": {"centre"},
 	"repeat": {"row"}, "pattern": {"row"}, "array": {"row"},
 	"rect": {"rectangle"}, "square": {"rectangle"}, "hexagon": {"polygon"}, "hex": {"polygon"}, "ellipse": {"circle"},
