@@ -44,7 +44,7 @@ func newArm(m *mesh.Mesh, g *Given) (a *arm, none string) {
 	a.along = d.Scale(1 / a.length)
 	step := a.length / stations
 	for k := range stations {
-		s := (float64(k) + 0.5) * step
+		s := float64((float64(k) + 0.5) * step)
 		c, ok := newSection(m, from.Add(a.along.Scale(s)), a.along)
 		if !ok {
 			return nil, fmt.Sprintf("there is nothing of the part at %s, between where it is held and the load", coordinates(from.Add(a.along.Scale(s))))
@@ -77,7 +77,7 @@ func (a *arm) stress(c *section, lever float64) {
 // softness is the greatest eigenvalue of give: the direction that gives way
 // most, for a mount may turn the arm any way.
 func (a *arm) softness() float64 {
-	half, mean := (a.give[0]-a.give[2])/2, (a.give[0]+a.give[2])/2
+	half, mean := float64((a.give[0]-a.give[2])/2), float64((a.give[0]+a.give[2])/2)
 	return mean + math.Hypot(half, a.give[1])
 }
 

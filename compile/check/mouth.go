@@ -42,7 +42,7 @@ var mouthOf = Query{
 		f := Finding{Value: math.Inf(1)}
 		steps := min(mouthSteps, int(math.Ceil(out.Len()/mouthStep)))
 		for i := range 5 {
-			from := b.Tube.Point.Add(axis.Scale(lo + (hi-lo)*(0.1+0.2*float64(i))))
+			from := b.Tube.Point.Add(axis.Scale(lo + float64((hi-lo)*(0.1+float64(0.2*float64(i))))))
 			for k := 0; k <= steps; k++ {
 				p.opening(&f, from.Add(out.Scale(float64(k)/float64(steps))), aside)
 			}

@@ -103,20 +103,20 @@ func Set(text string, caps float64) (*Line, error) {
 			return nil, &NoSignError{r}
 		}
 		if k, err := l.font.Kern(&buf, last, g, l.em, font.HintingNone); err == nil && last != 0 {
-			pen += float64(k) / 64
+			pen += float64(float64(k) / 64)
 		}
 		segments, err := l.font.LoadGlyph(&buf, g, l.em, nil)
 		if err != nil {
 			return nil, err
 		}
 		line.add(segments, func(p fixed.Point26_6) geom.Vec2 {
-			return geom.Vec2{X: float64(scale * (pen + float64(p.X)/64)), Y: float64(-scale * float64(p.Y) / 64)}
+			return geom.Vec2{X: float64(scale * (pen + float64(float64(p.X)/64))), Y: float64(-scale * float64(p.Y) / 64)}
 		})
 		adv, err := l.font.GlyphAdvance(&buf, g, l.em, font.HintingNone)
 		if err != nil {
 			return nil, err
 		}
-		pen += float64(adv) / 64
+		pen += float64(float64(adv) / 64)
 		last = g
 	}
 	line.width = float64(scale * pen)

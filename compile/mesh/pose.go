@@ -120,7 +120,7 @@ func (t *Tree) pose(down geom.Vec3, limit, first float64) Pose {
 			continue
 		}
 		x, y, z := m.Corners(i)
-		area := y.Sub(x).Cross(z.Sub(x)).Len() / 2
+		area := float64(y.Sub(x).Cross(z.Sub(x)).Len() / 2)
 		if min(x.Dot(down), y.Dot(down), z.Dot(down)) >= low-first {
 			p.Foot += area
 		} else {

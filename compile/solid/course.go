@@ -55,7 +55,7 @@ func (s *swept) bounds(p Profile) geom.Box {
 			far = max(far, v.Len())
 		}
 	}
-	far *= 1 / math.Cos(sharpestMitre/2)
+	far = float64(far / math.Cos(sharpestMitre/2))
 	for _, c := range s.course.Pieces {
 		reach := far
 		at := c.A

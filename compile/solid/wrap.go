@@ -49,7 +49,7 @@ const nearColumn = 3e-5
 
 func (w *wrap) columns(p Profile, tol float64) (columns, error) {
 	c := columns{n: geom.FourFold(geom.Sides(w.out, tol))}
-	round := 2 * math.Pi * w.radius
+	round := float64(2 * math.Pi * w.radius)
 	c.step = round / float64(c.n)
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, r := range p {

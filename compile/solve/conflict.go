@@ -227,7 +227,7 @@ func (p *part) holds(ctx context.Context, eqs []int, y []float64) bool {
 		}
 		x := slices.Clone(q.x0)
 		for i := range x {
-			x[i] += float64(try+1) / starts * p.size * hashed(100+try, i)
+			x[i] += float64(float64(try+1) / starts * p.size * hashed(100+try, i))
 		}
 		if _, ok := m.descend(ctx, x); ok {
 			return true

@@ -145,12 +145,12 @@ func (c *classes) merge(t tie) (fresh, holds bool) {
 	b := c.find(w)
 	// sign[v]·a + off[v] = t.sign·(sign[w]·b + off[w]) + t.off
 	sign := c.sign[v] * t.sign * c.sign[w]
-	off := c.sign[v] * (float64(t.sign*c.off[w]) + t.off - c.off[v]) // a = sign·b + off
+	off := float64(c.sign[v] * (float64(t.sign*c.off[w]) + t.off - c.off[v])) // a = sign·b + off
 	switch {
 	case a == b && sign > 0:
 		return false, math.Abs(off) <= Accepted
 	case a == b:
-		return c.fix(a, off/2)
+		return c.fix(a, float64(off/2))
 	case c.fixed[a] && c.fixed[b]:
 		return false, math.Abs(c.at[a]-float64(sign*c.at[b])-off) <= Accepted
 	case a < b: // b = sign·(a - off)
