@@ -97,3 +97,32 @@ func TestMarkSides(t *testing.T) {
 	named := formed(t, box+"emboss size_name on top, size 6mm, height 0.5mm }\nsizes p { R8: }", 0.005, "R8")
 	nearVolume(t, "size name", named, 2*40*30*20-want, 1e-6)
 }
+
+// A mark round a tube stands in the middle of the body, wherever that lies
+// along the tube and however the tube lies: it takes away what it takes of a
+// body with room to spare, A (R² - (R-d)²) / 2R. One that has no room is told.
+func TestMarkRound(t *testing.T) {
+	const area = `lettering("GUIDE", 6mm)`
+	flat := formed(t, `part p { join extrude `+area+` by 1mm }`, 0.001)
+	for _, c := range []struct{ tube, body, at string }{
+		{"along z", "radius 20mm, height 10mm", ""},
+		{"along z", "radius 20mm, height 40mm", ", at (5mm, 3mm)"},
+		{"along z, centre (0, 0, 99mm)", "radius 20mm, from z = 50mm to z = 60mm", ""},
+		{"along -y", "radius 20mm, along y, from y = 3mm to y = 13mm", ""},
+		{"along (0, 3, 4)", "radius 20mm, length 10mm, along (0, 3, 4), centre (0, 30mm, 40mm)", ""},
+	} {
+		const head = "part p { let face = cylinder radius 20mm, "
+		plain := formed(t, head+c.tube+"\njoin cylinder "+c.body+" }", 0.001)
+		r := build(t, head+c.tube+"\njoin cylinder "+c.body+`
+engrave "GUIDE" around face at 270deg, size 6mm, depth 1mm`+c.at+" }", Options{Tolerance: 0.001})
+		if len(r.Diags) > 0 || len(r.Parts) != 1 {
+			t.Fatalf("%s: %v", c.body, r.Diags)
+		}
+		nearVolume(t, c.body, plain-r.Parts[0].Volume, flat*(20*20-19*19)/40, 2e-3)
+	}
+	r := build(t, `part p { join cylinder radius 20mm, height 10mm
+engrave "GUIDE" around (cylinder radius 20mm, along z) at 0deg, size 6mm, at (0, 3mm) }`, Options{})
+	if len(r.Diags) != 1 || r.Diags[0].Code != "mark-large" {
+		t.Errorf("a mark beyond the rim: %v", r.Diags)
+	}
+}

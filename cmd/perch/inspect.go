@@ -157,6 +157,7 @@ func lineOf(q eval.Quantity, sources []eval.Source) shown {
 		r.value = value.Print(q.Value)
 		return r
 	}
+	n = clean(n)
 	factor, word := unit.Shown(n.X, n.Dim)
 	r.unit = word
 	x, u := n.X/factor, n.Uncertainty()/factor
@@ -167,6 +168,19 @@ func lineOf(q eval.Quantity, sources []eval.Source) shown {
 	r.value, r.spread = together(x, u)
 	r.from = origin(n, sources, 3)
 	return r
+}
+
+// dust is the share of a value below which a contribution to its uncertainty
+// is only what the arithmetic of a derivative left over, and the least that
+// share is taken of, in base units.
+const dust, dustOf = 1e-12, 1e-3
+
+// clean returns a number without contributions that are dust.
+func clean(n value.Number) value.Number {
+	n.U = slices.DeleteFunc(slices.Clone(n.U), func(u value.Contribution) bool {
+		return math.Abs(u.C) < dust*max(math.Abs(n.X), dustOf)
+	})
+	return n
 }
 
 // together rounds an uncertainty to two significant digits and the value to
@@ -264,6 +278,7 @@ func inspectReport(file string, worst status, in *compile.Inspection) inspectDoc
 		}
 		switch v := q.Value.(type) {
 		case value.Number:
+			v = clean(v)
 			factor, word := unit.Shown(v.X, v.Dim)
 			r.Value, r.Unit, r.Uncertainty = v.X/factor, word, v.Uncertainty()/factor
 			r.Contributions = ranked(v, in.Sources)

@@ -156,7 +156,9 @@ func correctionEntries(word string, k *workshop.Correction) []shopEntry {
 		n := k.At(size)
 		out = append(out, shopEntry{word + " " + unit.Format(size, unit.Length), "draw it " + signed(n), k.From, true})
 	}
-	return out
+	from, to := k.Reach()
+	return append(out, shopEntry{word + "s", "below " + unit.Format(from, unit.Length) + " and above " + unit.Format(to, unit.Length) +
+		" good to ± " + unit.Format(workshop.FarOff, unit.Length) + " more", "common practice, far from the sizes read", false})
 }
 
 // signed prints how much larger or smaller something is to be drawn.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"perch/compile/geom"
+	"perch/compile/mesh"
 	"perch/compile/value"
 	"perch/lang/diag"
 	"perch/lang/source"
@@ -83,8 +84,8 @@ type Call struct {
 	Clauses   []*Clause
 	Tolerance float64 // chord tolerance of the build, mm
 	Report    func(diag.Diagnostic)
-	Box       func() (geom.Box, error) // of the body so far, for a mark
-	Capitals  float64                  // their height in the text of a mark, mm, once it is made
+	SoFar     func() (*mesh.Mesh, error) // the body so far, coarsely, for a mark
+	Capitals  float64                    // their height in the text of a mark, mm, once it is made
 }
 
 // Clause is a clause with its values.

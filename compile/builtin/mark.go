@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"perch/compile/geom"
+	"perch/compile/mesh"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/diag"
@@ -26,10 +27,10 @@ const (
 func markClauses(how Form) []Form {
 	return []Form{
 		{"on", "on front", "the side it is seen on, upright: front, back, left, right, top or bottom (seen from below, the front up); it lies in the middle of that side of the body so far"},
-		{"around", "around TUBE at A", "in place of a side: round a tube, at an angle counted as in placing a body"},
+		{"around", "around TUBE at A", "in place of a side: round a tube, at an angle counted as in placing a body; it lies in the middle of the body so far along the tube"},
 		{"size", "size L", "the height of the capitals of a text, 5 mm when not told"},
 		how,
-		{"at", "at (X, Y)", "where its middle comes, to the right of and above the middle of that side; with (X, Y, Z) that place of the part itself, on a flat face that looks to that side"},
+		{"at", "at (X, Y)", "where its middle comes, to the right of and above that middle; on a side, with (X, Y, Z) that place of the part itself, on a flat face that looks to that side"},
 		{"turned", "turned A", "turns it, counter-clockwise as seen"},
 	}
 }
@@ -203,11 +204,55 @@ func (c *Call) markRound(area *value.Area, empty bool, cl *Clause, at spot, plac
 			Notes: []string{diag.Do("leave the third out")}})
 		return nil, false
 	}
-	area = movedArea(area, 0, geom.Vec2{X: at.p[0], Y: at.p[1]})
-	if sunk {
-		return c.wrapped(area, tube, angle, thick, 0, true)
+	m, err := c.SoFar()
+	if err != nil {
+		c.noSides(err)
+		return nil, false
 	}
-	return c.wrapped(area, tube, angle, 0, thick, true)
+	lo, hi := alongTube(m, tube)
+	area = movedArea(area, 0, geom.Vec2{X: at.p[0], Y: float64((lo+hi)/2) + at.p[1]})
+	depth, height := thick, 0.0
+	if !sunk {
+		depth, height = 0, thick
+	}
+	b, ok := c.wrapped(area, tube, angle, depth, height, true)
+	if !ok {
+		return nil, false
+	}
+	if p, ok := c.rings(area); ok {
+		c.overTube(p, lo, hi)
+	}
+	return b, true
+}
+
+// alongTube returns from where to where a mesh reaches along a tube, mm from
+// the point of its axis, the way that y runs on it.
+func alongTube(m *mesh.Mesh, t *value.Tube) (lo, hi float64) {
+	y := column(OnTube(t, 0), 1)
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, v := range m.Vertices {
+		h := v.Sub(t.Point).Dot(y)
+		lo, hi = min(lo, h), max(hi, h)
+	}
+	return lo, hi
+}
+
+// overTube warns of a mark round a tube that reaches beyond the body, which
+// lies from lo to hi along it.
+func (c *Call) overTube(p solid.Profile, lo, hi float64) {
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, r := range p {
+		for _, v := range r {
+			least, most = min(least, v.Y), max(most, v.Y)
+		}
+	}
+	if least >= lo-markSlack && most <= hi+markSlack {
+		return
+	}
+	c.Report(diag.Diagnostic{Code: MarkLarge, Severity: diag.Warning, At: c.Subject.At,
+		Message: fmt.Sprintf("this reaches beyond the body along the tube: it lies from %s to %s of the middle, the body from %s to %s",
+			tenth(least-(lo+hi)/2), tenth(most-(lo+hi)/2), tenth((lo-hi)/2), tenth((hi-lo)/2)),
+		Notes: []string{diag.Do("make it smaller with `size`, or move it with `at`: (0, 0) is the middle of the body along the tube")}})
 }
 
 func (c *Call) markSide(area *value.Area, on *Clause, at spot, placed bool, thick float64, sunk bool) (*value.Body, bool) {
@@ -244,22 +289,25 @@ func (c *Call) markSide(area *value.Area, on *Clause, at spot, placed bool, thic
 	return &value.Body{Solid: solid.ExtrudeArea(area.Profile, lo, hi).Placed(frame), Leaves: 1, Facets: 4 * corners(p)}, true
 }
 
+// markSlack is how far a mark may reach over before that is told, mm.
+const markSlack = 1e-3
+
+func tenth(v float64) value.Number { return value.Length(math.Round(v*10) / 10) }
+
 // overSide warns of a mark that reaches beyond its side.
 func (c *Call) overSide(p solid.Profile, on *Clause, at spot, right, up float64) {
-	const slack = 1e-3
 	var over bool
 	lo, hi := p[0][0], p[0][0]
 	for _, r := range p {
 		for _, v := range r {
 			lo = geom.Vec2{X: min(lo.X, v.X), Y: min(lo.Y, v.Y)}
 			hi = geom.Vec2{X: max(hi.X, v.X), Y: max(hi.Y, v.Y)}
-			over = over || math.Abs(v.X+at.p[0]) > right+slack || math.Abs(v.Y+at.p[1]) > up+slack
+			over = over || math.Abs(v.X+at.p[0]) > right+markSlack || math.Abs(v.Y+at.p[1]) > up+markSlack
 		}
 	}
 	if !over {
 		return
 	}
-	tenth := func(v float64) value.Number { return value.Length(math.Round(v*10) / 10) }
 	c.Report(diag.Diagnostic{Code: MarkLarge, Severity: diag.Warning, At: c.Subject.At,
 		Message: fmt.Sprintf("this reaches beyond the %s: it takes %s by %s, the %s has %s by %s", on.Second,
 			tenth(hi.X-lo.X), tenth(hi.Y-lo.Y), on.Second, tenth(2*right), tenth(2*up)),
@@ -268,11 +316,15 @@ func (c *Call) overSide(p solid.Profile, on *Clause, at spot, right, up float64)
 
 // Extent returns the box round the body that a mark is put on.
 func (c *Call) Extent() (geom.Box, bool) {
-	box, err := c.Box()
-	if err == nil {
-		return box, true
+	m, err := c.SoFar()
+	if err != nil {
+		c.noSides(err)
+		return geom.Box{}, false
 	}
+	return m.Bounds(), true
+}
+
+func (c *Call) noSides(err error) {
 	c.Report(diag.Diagnostic{Code: MarkNowhere, At: c.At, Message: fmt.Sprintf("the body so far has no sides to %s: %v", c.Head, err),
 		Notes: []string{diag.Do("look at the steps before this one")}})
-	return geom.Box{}, false
 }

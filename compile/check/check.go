@@ -279,7 +279,7 @@ func smallest(p *Finished) []string {
 func (r Result) fault() diag.Diagnostic {
 	d := diag.Diagnostic{Code: Failed, At: r.At, Message: fmt.Sprintf("this check fails: %s", r.Text)}
 	if r.Op != "" {
-		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("the left side is %s, the right side %s", r.withSpread(), r.Limit)))
+		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("it comes to %s, the limit is %s", r.withSpread(), r.Limit)))
 	}
 	if r.Asked != nil && r.Found.Where != "" {
 		d.Notes = append(d.Notes, diag.Why(r.Found.Where))

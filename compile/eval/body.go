@@ -5,6 +5,7 @@ import (
 
 	"perch/compile/builtin"
 	"perch/compile/geom"
+	"perch/compile/mesh"
 	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/ast"
@@ -269,6 +270,7 @@ func (p *steps) make(st *ast.Make) {
 		b, ok = p.mark(mark, st)
 	} else {
 		b, ok = p.solidOf(st.Body, verb)
+		p.threadSwapped(verb, st.Body)
 	}
 	switch {
 	case !ok:
@@ -304,6 +306,30 @@ func (p *steps) make(st *ast.Make) {
 	p.done = append(p.done, p.e.noteOperation(next.Solid, verb, st.Span()))
 }
 
+// threadSwapped warns of a thread that is cut and of a tap that is joined:
+// either has its allowance on the wrong side, and does not go together.
+func (p *steps) threadSwapped(verb string, x ast.Expr) {
+	ph, ok := x.(*ast.Phrase)
+	for ok && ph.Head.Name == "" {
+		ph, ok = ph.Subject.(*ast.Phrase)
+	}
+	if !ok {
+		return
+	}
+	d := diag.Diagnostic{Code: ThreadSwapped, Severity: diag.Warning, At: ph.Head.Span()}
+	switch {
+	case verb == "cut" && ph.Head.Name == "thread":
+		d.Message = "a thread that is cut leaves a hole too tight for its screw: its allowance is taken off"
+		d.Notes = []string{diag.Do("use `tap` to cut a thread in a hole: `cut tap size …`")}
+	case verb == "join" && ph.Head.Name == "tap":
+		d.Message = "a tap that is joined makes a screw too thick for its hole: its allowance is added"
+		d.Notes = []string{diag.Do("use `thread` to make a screw: `join thread size …`")}
+	default:
+		return
+	}
+	p.e.report(d)
+}
+
 // mark makes what a mark joins or cuts.
 func (p *steps) mark(h *builtin.Head, st *ast.Make) (*value.Body, bool) {
 	if p.body == nil {
@@ -316,7 +342,7 @@ func (p *steps) mark(h *builtin.Head, st *ast.Make) (*value.Body, bool) {
 	if value.IsBad(c.Subject.Value) {
 		return nil, false
 	}
-	c.Box = func() (geom.Box, error) { return p.e.extent(p.body.Solid) }
+	c.SoFar = func() (*mesh.Mesh, error) { return p.e.marked(p.body.Solid) }
 	b, ok := c.Mark(h)
 	if b != nil && c.Capitals > 0 {
 		p.e.fine(c.Subject.At, c.Capitals)
@@ -324,14 +350,15 @@ func (p *steps) mark(h *builtin.Head, st *ast.Make) (*value.Body, bool) {
 	return b, ok
 }
 
-// extentTolerance is enough for the middle of a side, mm: flat sides stand
+// markTolerance is enough for the middle of a side, mm: flat sides stand
 // exactly where they are anyway, and rounds reach to corners of their chords.
-const extentTolerance = 0.05
+const markTolerance = 0.05
 
-// extent builds a body to find the box round it. The build is kept under the
-// place of the mark among all, so that a change elsewhere does not cost it again.
-func (e *evaluator) extent(b *solid.Body) (geom.Box, error) {
-	o := solid.Options{Tolerance: max(extentTolerance, e.opts.Tolerance)}
+// marked builds a body that is marked, to find where its sides lie. The build
+// is kept under the place of the mark among all, so that a change elsewhere
+// does not cost it again.
+func (e *evaluator) marked(b *solid.Body) (*mesh.Mesh, error) {
+	o := solid.Options{Tolerance: max(markTolerance, e.opts.Tolerance)}
 	bodies := e.opts.Bodies
 	if bodies == nil {
 		bodies = solid.NewCache(0)
@@ -341,11 +368,7 @@ func (e *evaluator) extent(b *solid.Body) (geom.Box, error) {
 	if e.nudge.sign != 0 {
 		name += fmt.Sprintf(" shift %s %+g", e.nudge.source.Name, e.nudge.sign)
 	}
-	m, err := bodies.Build(e.ctx, name, b, o)
-	if err != nil {
-		return geom.Box{}, err
-	}
-	return m.Bounds(), nil
+	return bodies.Build(e.ctx, name, b, o)
 }
 
 // choose finds the step that names the material, wherever it stands, so that

@@ -111,11 +111,15 @@ func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 		pass, ok := e.condition(x, s)
 		return check.Outcome{Pass: bool(pass)}, ok
 	}
-	w := e.expr(b.Y, s)
+	left, right, op := b.X, b.Y, b.Op
+	if figure(left) && !figure(right) { // `3mm <= gap` asks for gap >= 3mm
+		left, right, op = right, left, mirrored[op]
+	}
+	w := e.expr(right, s)
 	if n, ok := w.(value.Number); ok {
 		e.limit = n.X
 	}
-	v := e.expr(b.X, s)
+	v := e.expr(left, s)
 	m, ok1 := v.(value.Number)
 	n, ok2 := w.(value.Number)
 	if !ok1 || !ok2 {
@@ -125,12 +129,27 @@ func (e *evaluator) outcome(x ast.Expr, s *scope) (check.Outcome, bool) {
 		pass, ok := e.condition(x, s)
 		return check.Outcome{Pass: bool(pass)}, ok
 	}
-	pass, f := value.Compare(b.Op, m, n)
+	pass, f := value.Compare(op, m, n)
 	if f != nil {
+		if left != b.X {
+			m, n = n, m
+		}
 		e.operatorFault(b, f, m, n)
 		return check.Outcome{}, false
 	}
-	return check.Outcome{Pass: pass, Op: b.Op, Value: m.As(n.Dim), Limit: n.As(m.Dim)}, true
+	return check.Outcome{Pass: pass, Op: op, Value: m.As(n.Dim), Limit: n.As(m.Dim)}, true
+}
+
+// mirrored comparisons hold with their sides changed over.
+var mirrored = map[string]string{"<": ">", "<=": ">=", ">": "<", ">=": "<=", "=": "=", "!=": "!="}
+
+// figure reports whether an expression is a plain number.
+func figure(x ast.Expr) bool {
+	if u, ok := x.(*ast.Unary); ok {
+		x = u.X
+	}
+	_, ok := x.(*ast.Number)
+	return ok
 }
 
 // word returns what a word of checks means for the finished part.

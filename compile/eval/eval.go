@@ -197,7 +197,7 @@ type evaluator struct {
 	bare       map[string]*bareLet
 	operations map[*solid.Body]Operation // of the text, not of the library; nil inside checks
 
-	marks int // laid on sides so far
+	marks int // laid so far
 
 	size    string // full name of the size that is worked out, "" for the part as written
 	row     string // its name in the table of sizes

@@ -26,6 +26,7 @@ const (
 	KindUnknown   diag.Code = "kind-unknown"
 	WrongOperand  diag.Code = "wrong-operand"
 	HeadUnknown   diag.Code = "head-unknown"
+	ThreadSwapped diag.Code = "thread-swapped"
 	NoBody        diag.Code = "no-body"
 	EndlessBody   diag.Code = "endless-body"
 	NoMaterial    diag.Code = "material-unknown"

@@ -560,7 +560,7 @@ func (o fitObject) Member(name string) (value.Value, bool) {
 			func(x float64) value.Number { return o.e.shop.HoleCorrection(x, o.e.practice) }), true
 	case "peg":
 		return o.drawn("peg", "hole", func(d value.Number) value.Number { return sum(d, o.clearance(), -1) },
-			o.e.shop.PegCorrection), true
+			func(x float64) value.Number { return o.e.shop.PegCorrection(x, o.e.practice) }), true
 	}
 	return nil, false
 }
@@ -619,7 +619,7 @@ func (e *evaluator) fitted(x *ast.Combine, b *value.Body, f fitObject) value.Val
 	clear := f.clearance().X
 	by := func(across float64) float64 {
 		if x.Op == "less" {
-			return float64(e.shop.PegCorrection(across-clear).X-clear) / 2
+			return float64(e.shop.PegCorrection(across-clear, e.practice).X-clear) / 2
 		}
 		return float64(clear+e.shop.HoleCorrection(across+clear, e.practice).X) / 2
 	}

@@ -27,18 +27,20 @@ type View struct {
 }
 
 // Looking returns the view along a direction, upright where that is possible.
+// From above the back is up, from below the front: x runs to the right in both,
+// as in the views of a drawing (ISO 5456-2).
 func Looking(name string, away geom.Vec3) View {
 	a := away.Unit()
 	up := geom.Vec3{Z: 1}
 	if math.Abs(a.Z) > 0.999 {
-		up = geom.Vec3{Y: 1}
+		up = geom.Vec3{Y: math.Copysign(1, -a.Z)}
 	}
 	right := a.Cross(up).Unit()
 	return View{name, right, right.Cross(a), a}
 }
 
 // The named views: front looks along +y, top along -z, right along -x, back
-// along -y, left along +x, below along +z; corner looks from the front right,
+// along -y, left along +x, below along +z, the front up; corner looks from the front right,
 // above.
 var views = []View{
 	Looking("front", geom.Vec3{Y: 1}),

@@ -117,3 +117,17 @@ func TestSheetAndSizes(t *testing.T) {
 		}
 	}
 }
+
+// The view from below has the front up and x to the right, as the bottom view
+// of a drawing has in either projection (ISO 5456-2); the top view the back.
+func TestUp(t *testing.T) {
+	for name, up := range map[string]geom.Vec3{"below": {Y: -1}, "top": {Y: 1}} {
+		v, _ := Named(name)
+		if got := v.Seen(up); got != (geom.Vec3{Y: 1}) {
+			t.Errorf("%s: %v is seen as %v", name, up, got)
+		}
+		if got := v.Seen(geom.Vec3{X: 1}); got != (geom.Vec3{X: 1}) {
+			t.Errorf("%s: x is seen as %v", name, got)
+		}
+	}
+}

@@ -228,7 +228,7 @@ func (w *writer) workshop() {
 		}
 		w.line("- `%s = %s`: %s%s", e.Name, e.Sample, e.Doc, text)
 	}
-	w.line("- `hole 4mm = 3.84mm, 3.87mm`, `peg 4mm = …`: what a hole, or a peg, drawn with that diameter came out at")
+	w.line("- `hole 4mm = 3.84mm, 3.87mm`, `peg 4mm = …`: what a hole, or a peg, drawn with that diameter came out at; far from the sizes read (under half the smallest, over twice the largest, a quarter away from a single one) the correction is good to 0.05 mm more, as common practice has it")
 	w.line("- `petg.price = 24 / 1kg`, `green.like = \"petg\"`, `green.density = …`: values of a known material, or of one of your own")
 	w.line("\nThe fits: clearances between two printed things, on diameter, here as common practice has them. A workshop states `fit.NAME.on_diameter` or `fit.NAME.per_side`:\n")
 	for _, f := range workshop.Fits {

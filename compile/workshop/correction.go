@@ -31,6 +31,31 @@ type Correction struct {
 // and the limit of that: 0.1 to 0.3 mm, common practice.
 var practiceHole = struct{ X, Limit float64 }{0.2, 0.1}
 
+// FarOff is the limit of what a correction may be off by far from the sizes
+// that were read, mm on diameter: common practice.
+const FarOff = 0.05
+
+// Reach returns from which to which wanted diameter, mm, the readings are
+// trusted alone: a quarter below and above the one size that was read, or from
+// half the smallest of several to twice the largest. Beyond, FarOff is added
+// as the limit of a rectangular distribution (GUM 4.3.7).
+func (c *Correction) Reach() (from, to float64) {
+	first, last := c.ends()
+	if first == last {
+		return 0.75 * first, 1.25 * last
+	}
+	return first / 2, 2 * last
+}
+
+// wanted is At with what that may be off by far from the sizes read.
+func (c *Correction) wanted(d float64, what string, source func(name string) int) value.Number {
+	n := c.At(d)
+	if from, to := c.Reach(); d < from || d > to {
+		n = n.From(source(what+" far from the sizes read (common practice)"), value.Rectangular(FarOff))
+	}
+	return n
+}
+
 // NewCorrection fits the line. Scatter gives a number to each source of
 // uncertainty that the scatter about the line brings.
 func NewCorrection(came []Came, from string, scatter func() int) (*Correction, *value.Fault) {
@@ -110,22 +135,22 @@ func (c *Correction) Sizes() []float64 {
 	return out
 }
 
-// HoleCorrection is what to add to the diameter of a hole; assumed holds when
-// nothing was measured: then source numbers the uncertainty of common practice.
+// HoleCorrection is what to add to the diameter of a hole; source numbers the
+// uncertainty of common practice, where nothing was measured or only far away.
 func (p *Profile) HoleCorrection(wanted float64, source func(name string) int) value.Number {
 	p.note("hole")
 	if p.Holes != nil {
-		return p.Holes.At(wanted)
+		return p.Holes.wanted(wanted, "holes", source)
 	}
 	return value.Length(practiceHole.X).From(source("what holes come out small by (common practice)"), value.Rectangular(practiceHole.Limit))
 }
 
 // PegCorrection is what to add to the diameter of a peg; 0 when nothing was
-// measured.
-func (p *Profile) PegCorrection(wanted float64) value.Number {
+// measured. Source numbers the uncertainty of common practice.
+func (p *Profile) PegCorrection(wanted float64, source func(name string) int) value.Number {
 	p.note("peg")
 	if p.Pegs != nil {
-		return p.Pegs.At(wanted)
+		return p.Pegs.wanted(wanted, "pegs", source)
 	}
 	return value.Length(0)
 }

@@ -331,6 +331,8 @@ var Codes = []Entry{
 		Example{Before: "part p {\n    join box width 20mm, depth 20mm, height 10mm\n    engrave \"", Again: "x", Times: 201, After: "\" on front\n}\n"}},
 	{"thread-short", Build, "a thread is shorter than what it needs",
 		text("part p {", "    join thread size \"M6\", height 1mm, bevel ends 0.9mm", "}")},
+	{"thread-swapped", Build, "a thread is cut, or a tap is joined (warning)",
+		text("part p {", "    join box width 20mm, depth 20mm, height 10mm", "    cut thread size \"M6\", from z = 0 to z = 10mm", "}")},
 	{"thread-unknown", Build, "a thread designation that is not known",
 		text("part p {", "    join thread size \"M7.5\", height 10mm", "}")},
 	{"too-deep", Build, "more than 100 calls within calls", Example{Before: "let f0(x: length) = x\n", Again: "let f{n}(x: length) = f{m}(x) + 1mm\n", Times: 101, After: "let a = f101(3mm)\n"}},
