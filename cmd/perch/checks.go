@@ -42,7 +42,7 @@ func (c *console) checks(p compile.Part) {
 // uncertainty, and below it where, which measurements it hangs on, and what to
 // change.
 func (c *console) check(r check.Result, width int) {
-	line := fmt.Sprintf("    %s  %s  %s", pad(mark(r), 5), pad(r.Text, width), valueOf(r))
+	line := fmt.Sprintf("    %s  %s  %s", pad(string(r.Status()), 5), pad(r.Text, width), valueOf(r))
 	fmt.Fprintln(c.out, render.Clean(strings.TrimRight(line, " ")))
 	below := func(text string) { fmt.Fprintln(c.out, render.Clean("           "+text)) }
 	for _, text := range remarks(r) {
@@ -62,18 +62,6 @@ func (c *console) caution(text string) {
 		line += " " + word
 	}
 	fmt.Fprintln(c.out, render.Clean(line))
-}
-
-// mark is the word in front of a check.
-func mark(r check.Result) string {
-	switch s := r.Status(); {
-	case s == check.Open:
-		return "open"
-	case s == check.Fails && r.Standard:
-		return "look"
-	default:
-		return string(s)
-	}
 }
 
 // valueOf prints the value of a check with its expanded uncertainty and the
@@ -127,7 +115,7 @@ func remarks(r check.Result) []string {
 	switch {
 	case s == check.Open && len(r.Causes) > 0:
 		out = append(out, r.Advice())
-	case s == check.Fails:
+	case s == check.Fails || s == check.Look:
 		out = append(out, r.Change())
 	}
 	return out
@@ -137,7 +125,7 @@ func remarks(r check.Result) []string {
 // are missing when the check is no plain comparison.
 type checkReport struct {
 	Check    string  `json:"check"`
-	Status   string  `json:"status"` // pass, fail, cannot tell, info
+	Status   string  `json:"status"` // pass, fail, open, look, info
 	Pass     bool    `json:"pass"`
 	Standard bool    `json:"standard,omitempty"` // not asked for by the file
 	Value    string  `json:"value,omitempty"`
@@ -189,7 +177,7 @@ func reportOf(r check.Result) checkReport {
 		c.Query = &queryReport{q.Name, q.Formula, q.Source}
 	}
 	switch {
-	case s == check.Fails:
+	case s == check.Fails || s == check.Look:
 		c.Change = r.Change()
 	case s == check.Open && len(r.Causes) > 0:
 		c.Change = r.Advice()

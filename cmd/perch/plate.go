@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"perch/compile"
+	"perch/compile/geom"
 	"perch/compile/output"
 	"perch/compile/picture"
 	"perch/compile/plate"
@@ -75,7 +76,7 @@ func (p *plateCommand) Run(ctx context.Context, c *console) error {
 	if !p.JSON {
 		c.faults(jobs)
 	}
-	files, err := p.write(jobs, l, plates)
+	files, err := p.write(jobs, l, plates, bed)
 	if err != nil {
 		return err
 	}
@@ -164,7 +165,7 @@ func counts(flags []string) (every int, each map[string]int, err error) {
 }
 
 // write puts one file for each plate on disk and returns their names.
-func (p *plateCommand) write(jobs []*job, l *loading, plates []plate.Plate) ([]string, error) {
+func (p *plateCommand) write(jobs []*job, l *loading, plates []plate.Plate, bed geom.Vec3) ([]string, error) {
 	names := make([]string, len(plates))
 	for i := range plates {
 		name := p.Name
@@ -195,7 +196,7 @@ func (p *plateCommand) write(jobs []*job, l *loading, plates []plate.Plate) ([]s
 			return output.WritePlate(w, output.Info{Application: "Perch " + version}, objects, items)
 		})
 		if err == nil && p.Shown {
-			err = draw(strings.TrimSuffix(names[i], output.ThreeMF.Extension())+".png", l, pl)
+			err = draw(strings.TrimSuffix(names[i], output.ThreeMF.Extension())+".png", l, pl, bed)
 		}
 		if err != nil {
 			return nil, err
@@ -204,10 +205,9 @@ func (p *plateCommand) write(jobs []*job, l *loading, plates []plate.Plate) ([]s
 	return names, nil
 }
 
-// draw writes a picture of a plate from above.
-func draw(path string, l *loading, p plate.Plate) error {
-	top, _ := picture.Named("top")
-	img, err := picture.One(p.Mesh(l.parts), top, 1000, 1000)
+// draw writes a picture of a plate from above, with the outline of its bed.
+func draw(path string, l *loading, p plate.Plate, bed geom.Vec3) error {
+	img, err := picture.OnBed(p.Mesh(l.parts), bed.X, bed.Y, 1000, 1000)
 	if err != nil {
 		return err
 	}

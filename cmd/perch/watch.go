@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -15,6 +16,7 @@ import (
 	"perch/cmd/internal/watch"
 	"perch/compile"
 	"perch/compile/workshop"
+	"perch/lang/diag"
 	"perch/lang/diag/render"
 )
 
@@ -46,7 +48,7 @@ func (w *watchCommand) Run(ctx context.Context, c *console) error {
 	if w.Port < 0 || w.Port > 65535 {
 		return fmt.Errorf("--port: there is no port %d: give one from 1024 to 65535", w.Port)
 	}
-	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), good: map[string][]string{}, facts: map[string]facts{},
+	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), said: map[string]map[string]string{}, good: map[string][]string{}, facts: map[string]facts{},
 		ctx: ctx, later: map[string]context.CancelFunc{}}
 	if w.View {
 		if k.view, err = view.Listen(w.Port); err != nil {
@@ -77,6 +79,7 @@ type watcher struct {
 	json    bool
 	opts    compile.Options
 	session *compile.Session
+	said    map[string]map[string]string  // warnings and remarks of the last build of each file
 	good    map[string][]string           // outputs of the last good build of each file
 	facts   map[string]facts              // and what its parts came to
 	view    *view.Server                  // nil without --view
@@ -262,8 +265,44 @@ func (k *watcher) tell(j *job, old []string, took time.Duration) {
 		}
 		return
 	}
-	k.diagnostics(j.result.Diags)
+	k.diagnostics(k.unsaid(j))
 	k.line(j.file, j.line(old, took))
+}
+
+// unsaid returns what is to be printed of a build: all faults, and of warnings
+// and remarks those that the last build of the file did not have, at whatever
+// line. It prints how many are as before, and which are gone.
+func (k *watcher) unsaid(j *job) diag.List {
+	now, last := map[string]string{}, k.said[j.file]
+	var fresh diag.List
+	same := 0
+	for _, d := range j.result.Diags {
+		if d.Severity == diag.Error {
+			fresh.Add(d)
+			continue
+		}
+		key := strings.Join(append([]string{string(d.Code), d.Message}, d.Sizes...), "\n")
+		now[key] = d.Message
+		if _, ok := last[key]; ok {
+			same++
+		} else {
+			fresh.Add(d)
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(last)) {
+		switch _, ok := now[key]; {
+		case ok:
+		case j.writable():
+			k.line(j.file, "no longer: "+last[key])
+		default: // a build that stopped at a fault did not come so far
+			now[key] = last[key]
+		}
+	}
+	k.said[j.file] = now
+	if same > 0 {
+		k.line(j.file, plural(same, "warning")+" as before")
+	}
+	return fresh
 }
 
 func (k *watcher) line(file, what string) {
@@ -318,6 +357,7 @@ func baseNames(paths []string) string {
 func (k *watcher) gone(file string) {
 	delete(k.good, file)
 	delete(k.facts, file)
+	delete(k.said, file)
 	if stop := k.later[file]; stop != nil {
 		stop()
 		delete(k.later, file)

@@ -1,5 +1,5 @@
 // Package check judges a finished part: the conditions that its file states
-// are worked out on the built mesh, each to a pass, a failure or "cannot tell",
+// are worked out on the built mesh, each to a pass, a failure or "open",
 // with the value, its uncertainty, the limit, the place and what to change.
 //
 // check.go holds conditions and their outcomes, spread.go carries the
@@ -118,7 +118,8 @@ type Status string
 const (
 	Holds  Status = "pass"
 	Fails  Status = "fail"
-	Open   Status = "cannot tell"
+	Open   Status = "open" // it cannot be told
+	Look   Status = "look" // fails, but nobody asked for it
 	Remark Status = "info"
 )
 
@@ -191,7 +192,10 @@ func (r Result) Status() Status {
 	if r.About != "" {
 		return Remark
 	}
-	return r.Outcome.Status()
+	if s := r.Outcome.Status(); s != Fails || !r.Standard {
+		return s
+	}
+	return Look
 }
 
 // Codes of this package.

@@ -124,7 +124,7 @@ func TestStandard(t *testing.T) {
 		t.Fatal(err, r.Diags)
 	}
 	want := map[string]check.Status{
-		"fits bed": check.Holds, "first layer": check.Holds, "overhang": check.Fails, "wall": check.Fails, "gap": check.Remark,
+		"fits bed": check.Holds, "first layer": check.Holds, "overhang": check.Look, "wall": check.Look, "gap": check.Remark,
 		"loose islands": check.Holds, "least time": check.Remark, "filament": check.Remark,
 	}
 	for _, got := range r.Parts[0].Standing {

@@ -85,7 +85,7 @@ let peg  = fit.exact.peg(5mm)
 // On diameter and per side are told apart both where a fit is stated and where
 // it is used; what is assumed carries its doubt and is named.
 func TestFits(t *testing.T) {
-	got, in := inShop(t, "workshop {\n fit.snug.per_side = 0.06mm +- 0.01mm\n fit.sliding.on_diameter = 0.3mm\n hole 4mm = 4mm\n}", `
+	got, in := inShop(t, "workshop {\n fit.snug.per_side = 0.06mm +- 0.01mm\n fit.sliding.on_diameter = 0.3mm\n hole 5mm = 5mm\n}", `
 let snug  = fit.snug.on_diameter
 let side  = fit.snug.per_side
 let slide = fit.sliding.per_side

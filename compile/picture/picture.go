@@ -99,6 +99,29 @@ func One(m *mesh.Mesh, v View, width, height int) (*image.NRGBA, error) {
 	return c.finish(scale, []label{{v.Name, 0, 0}})
 }
 
+// OnBed draws what stands on a bed from above, with the outline of the bed
+// from (0, 0) to (width, depth) in mm.
+func OnBed(m *mesh.Mesh, width, depth float64, w, h int) (*image.NRGBA, error) {
+	if err := checkSize(w, h); err != nil {
+		return nil, err
+	}
+	v, _ := Named("top")
+	c := newCanvas(w, h)
+	b := m.Bounds()
+	b.Add(geom.Vec3{Z: b.Min.Z})
+	b.Add(geom.Vec3{X: width, Y: depth, Z: b.Min.Z})
+	seen := geom.EmptyBox()
+	seen.Add(v.Seen(b.Min))
+	seen.Add(v.Seen(b.Max))
+	scale := c.fitBox(seen, c.area())
+	at := c.drawFrom(m, v, c.area(), scale, seen)
+	corners := []geom.Vec3{{}, {X: width}, {X: width, Y: depth}, {Y: depth}}
+	for i, p := range corners {
+		c.line(at(p), at(corners[(i+1)%4]), c.area())
+	}
+	return c.finish(scale, []label{{fmt.Sprintf("bed %g x %g mm, from above", width, depth), 0, 0}})
+}
+
 // Sheet draws the top view over the front view, the right view beside it and
 // the corner view above that, all straight views at one scale.
 func Sheet(m *mesh.Mesh, width, height int) (*image.NRGBA, error) {
@@ -188,7 +211,11 @@ func (v *View) bounds(m *mesh.Mesh) geom.Box {
 
 // fit returns the samples per mm at which the mesh fills the tile.
 func (c *canvas) fit(m *mesh.Mesh, v View, tile image.Rectangle) float64 {
-	b := v.bounds(m)
+	return c.fitBox(v.bounds(m), tile)
+}
+
+// fitBox does it for a box of what is seen.
+func (c *canvas) fitBox(b geom.Box, tile image.Rectangle) float64 {
 	s := b.Size()
 	free := 1 - 2*margin
 	return min(free*float64(tile.Dx())/max(s.X, 1e-6), (float64(free*float64(tile.Dy()))-float64(28*sampled))/max(s.Y, 1e-6))
@@ -196,13 +223,21 @@ func (c *canvas) fit(m *mesh.Mesh, v View, tile image.Rectangle) float64 {
 
 // drawMesh draws the mesh in the middle of the tile.
 func (c *canvas) drawMesh(m *mesh.Mesh, v View, tile image.Rectangle, scale float64) {
-	b := v.bounds(m)
+	c.drawFrom(m, v, tile, scale, v.bounds(m))
+}
+
+// drawFrom draws the mesh so that the middle of a box of what is seen is that
+// of the tile, and returns where points are drawn.
+func (c *canvas) drawFrom(m *mesh.Mesh, v View, tile image.Rectangle, scale float64, b geom.Box) func(geom.Vec3) geom.Vec3 {
 	mid := b.Min.Add(b.Max).Scale(0.5)
 	cx, cy := float64(float64(tile.Min.X+tile.Max.X)/2), float64(float64(tile.Min.Y+tile.Max.Y)/2)
+	place := func(p geom.Vec3) geom.Vec3 {
+		q := v.Seen(p).Sub(mid)
+		return geom.Vec3{X: cx + float64(scale*q.X), Y: cy - float64(scale*q.Y), Z: float64(scale * q.Z)}
+	}
 	at := make([]geom.Vec3, len(m.Vertices))
 	for i, p := range m.Vertices {
-		q := v.Seen(p).Sub(mid)
-		at[i] = geom.Vec3{X: cx + float64(scale*q.X), Y: cy - float64(scale*q.Y), Z: float64(scale * q.Z)}
+		at[i] = place(p)
 	}
 	// Light from above the viewer's left shoulder.
 	lamp := v.away.Scale(-0.75).Add(v.up.Scale(0.55)).Sub(v.right.Scale(0.4)).Unit()
@@ -215,6 +250,7 @@ func (c *canvas) drawMesh(m *mesh.Mesh, v View, tile image.Rectangle, scale floa
 		c.fill(at[tri[0]], at[tri[1]], at[tri[2]], mix(shade), tile)
 	}
 	c.edges(m, v, at, normals, tile)
+	return place
 }
 
 func mix(t float64) color.NRGBA {

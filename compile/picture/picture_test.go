@@ -131,3 +131,20 @@ func TestUp(t *testing.T) {
 		}
 	}
 }
+
+// A bed of 200 x 100 mm with a cube in a corner: its outline lies at that
+// proportion, and ink stands in the middle of its far side.
+func TestOnBed(t *testing.T) {
+	m := built(t, solid.Box(geom.Vec3{X: 5, Y: 5}, geom.Vec3{X: 15, Y: 15, Z: 10}))
+	img, err := OnBed(m, 200, 100, 600, 600)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, _ := inked(img)
+	if ratio := float64(r.Dx()) / float64(r.Dy()); math.Abs(ratio-2) > 0.04 {
+		t.Errorf("the outline is %v", r)
+	}
+	if img.NRGBAAt((r.Min.X+r.Max.X)/2, r.Min.Y) == paper {
+		t.Error("the far side of the bed is not drawn")
+	}
+}

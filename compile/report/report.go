@@ -60,7 +60,7 @@ type Quantity struct {
 // Check is a judged check.
 type Check struct {
 	Text   string `json:"check"`
-	Status string `json:"status"` // pass, fail, cannot tell, info
+	Status string `json:"status"` // pass, fail, open, look (fails, but was not asked for), info
 	Value  string `json:"value,omitempty"`
 	Limit  string `json:"limit,omitempty"`
 	Note   string `json:"note,omitempty"` // where, why, what to change

@@ -29,7 +29,7 @@ func sample(t *testing.T) Page {
 		Figures:    []Figure{{"volume", "3.6 cm3"}},
 		Quantities: []Quantity{{"measure", "lead", "4.20", "mm", "0.10", "lead 100 %"}},
 		Checks: []Check{
-			{"mass <= 20g", "pass", "17 g", "20 g", ""}, {"wall >= 2mm", "fail", "1.2 mm", "2 mm", hostile}, {"gap to pipe <= 1mm", "cannot tell", "", "", "why"},
+			{"mass <= 20g", "pass", "17 g", "20 g", ""}, {"wall >= 2mm", "fail", "1.2 mm", "2 mm", hostile}, {"gap to pipe <= 1mm", "open", "", "", "why"}, {"overhang >= 45deg", "look", "30°", "45°", ""},
 		},
 		Assumptions: []string{"printed solid"}, Cautions: []string{"Keep caps on by day."},
 		Sources:  []Source{{"comb.perch", "part comb {}\n# " + hostile, "00ff", false}},

@@ -136,7 +136,7 @@ func TestEdit(t *testing.T) {
 	if now := b.camera(); now != view {
 		t.Errorf("the view moved from %v to %v", view, now)
 	}
-	if !strings.Contains(b.text("checks"), "fails") {
+	if !strings.Contains(b.text("checks"), "fail") {
 		t.Errorf("checks: %s", b.text("checks"))
 	}
 	b.picture("edit-2-changed")

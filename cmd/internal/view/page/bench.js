@@ -269,7 +269,7 @@ function notes() {
 function checkRow(c, i) {
   const li = make("li");
   const b = make("button", undefined, { "aria-pressed": String(shown.check === i) });
-  const word = c.unknown ? "unsure" : c.pass ? "holds" : "fails";
+  const word = c.unknown ? "open" : c.pass ? "pass" : "fail";
   const text = make("code", c.text);
   const head = make("span", word, { class: word });
   const more = [];
