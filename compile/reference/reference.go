@@ -14,6 +14,7 @@ import (
 	"perch/lang/ast"
 	"perch/lang/parse"
 	"perch/lang/source"
+	"perch/lang/token"
 	"perch/lang/unit"
 	"perch/stdlib"
 )
@@ -40,6 +41,7 @@ func Markdown() string {
 	w.lines(parse.InPart, "Steps of a part", "A part is a list of steps on one body, carried out in their order.")
 	w.lines(parse.InSketch, "Lines of a sketch", "They may stand in any order, between relations (`floor horizontal`) and equations or inequalities between measures (`floor.length = 12mm`, `jaw.length >= 3mm`). Inequalities are checked once the sketch is solved.")
 	w.lines(parse.InOutline, "Segments of an outline", "They are walked in their order. A point gets its name where it is reached: `line right 40mm to b`.")
+	w.names()
 	w.shapes()
 	w.units()
 	w.kinds()
@@ -86,6 +88,12 @@ func (w *writer) lines(b parse.Block, title, about string) {
 			w.line("- `%s`: %s", s.Form, s.Doc)
 		}
 	}
+}
+
+func (w *writer) names() {
+	w.head("Names")
+	w.line("A name is a letter followed by letters, digits and `_`, without a hyphen: `tube_r`. Reserved words cannot be names: `%s`.",
+		strings.Join(token.ReservedWords, "`, `"))
 }
 
 func (w *writer) shapes() {

@@ -67,6 +67,7 @@ func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 	if len(stmt) > 0 && stmt[0].Value == "guide" {
 		i = 2
 	}
+	p.loseParts(g, stmt)
 	for ; i < len(stmt) && isWord(&stmt[i]); i += 2 {
 		g.Lost = append(g.Lost, p.ident(stmt[i]))
 		if stmt[0].Value != "use" {

@@ -118,7 +118,7 @@ func said(message string, notes ...string) (diag.Diagnostic, bool) {
 
 // guesses in the order they are tried; the last fits always.
 var guesses = []func(clue) (diag.Diagnostic, bool){
-	plusMinus, slashes, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, decimalComma, barePoint, doubleEqual, nameless, nearNothing, rangeAxis, letKind, colon,
+	plusMinus, slashes, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, barePoint, doubleEqual, nameless, nearNothing, lackingElse, lackingEvery, rangeAxis, letKind, colon,
 	spoken, reservedName, takenAsValue, missingEqual, missingKind, lackingComma, looseWord, expected, lacking, early, unexpected,
 }
 
@@ -143,16 +143,6 @@ func spacedUnit(c clue) (diag.Diagnostic, bool) {
 		return d, true
 	}
 	return diag.Diagnostic{}, false
-}
-
-func decimalComma(c clue) (diag.Diagnostic, bool) {
-	n, comma, m := c.tok(-1), c.tok(0), c.tok(1)
-	if n.Type != token.Number || comma.Value != "," || m.Type != token.Number || !touching(n, comma) || !touching(comma, m) {
-		return diag.Diagnostic{}, false
-	}
-	d, _ := said("a decimal fraction is written with a point", diag.Do("write `"+n.Value+"."+m.Value+"`"))
-	d.At = c.p.spanOf(n).To(c.p.spanOf(m))
-	return d, true
 }
 
 func barePoint(c clue) (diag.Diagnostic, bool) {
@@ -190,7 +180,8 @@ func reservedName(c clue) (diag.Diagnostic, bool) {
 		}
 		c.p.reserved[t.Value] = true
 	}
-	return said("`"+t.Value+"` is a reserved word, so it cannot be a name", diag.Do("choose another name"))
+	return said("`"+t.Value+"` is a reserved word, so it cannot be a name",
+		diag.Do("choose another name, such as `my_"+t.Value+"`; `perch reference` lists the reserved words"))
 }
 
 // takenAsValue finds a word that was meant to begin the next clause but was

@@ -203,6 +203,53 @@ func usedFile(c clue) (diag.Diagnostic, bool) {
 	return diag.Diagnostic{}, false
 }
 
+// lackingElse finds an `if` that does not say what holds otherwise.
+func lackingElse(c clue) (diag.Diagnostic, bool) {
+	if t := c.tok(0); c.want(-1) != "" || t.Type != token.EOF && !isOp(t, ",") && !isOp(t, ")") && t.Type != token.Carry {
+		return diag.Diagnostic{}, false
+	}
+	var open []int // the places of those without
+	then := map[int]bool{}
+	for j, t := range c.stmt[:c.i] {
+		switch {
+		case isKeyword(t, "if"):
+			open = append(open, j)
+		case isKeyword(t, "then") && len(open) > 0:
+			then[open[len(open)-1]] = true
+		case isKeyword(t, "else") && len(open) > 0:
+			open = open[:len(open)-1]
+		}
+	}
+	if len(open) == 0 {
+		return diag.Diagnostic{}, false
+	}
+	at, what := open[len(open)-1], "what holds otherwise: it has no `else`"
+	if !then[at] {
+		what = "what holds if so: it has no `then`"
+	}
+	d, _ := said("this `if` does not say "+what, diag.Do("write it as in `if a > b then a else b`"))
+	d.At = c.span(at)
+	return d, true
+}
+
+// lackingEvery finds a row that goes on without its distance.
+func lackingEvery(c clue) (diag.Diagnostic, bool) {
+	for j := c.i - 1; j > 0; j-- {
+		switch c.stmt[j].Value {
+		case "every":
+			return diag.Diagnostic{}, false
+		case "row":
+			if c.stmt[j-1].Value != "a" || c.tok(0).Value != "along" || j+3 > c.i {
+				return diag.Diagnostic{}, false
+			}
+			count, axis := c.p.spanAll(c.stmt[j+2:c.i]).Text(), firstOf(c.tok(1).Value, "x")
+			return said("this row does not say how far apart its bodies stand",
+				diag.Do("write `in a row of "+count+" every 10mm along "+axis+"`"))
+		}
+	}
+	return diag.Diagnostic{}, false
+}
+
 // lacking says what a line that ends too early leaves out.
 func lacking(c clue) (diag.Diagnostic, bool) {
 	if c.i < len(c.stmt) && !isOp(c.tok(0), ",") {

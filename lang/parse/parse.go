@@ -53,7 +53,8 @@ type parser struct {
 	// reserved holds words of the language that were declared as names: told
 	// of there, and not again where the name is used.
 	reserved map[string]bool
-	quiet    int // faults that came of those and were not told
+	hyphen   map[string]bool // names with hyphens that were declared
+	quiet    int             // faults that came of those and were not told
 }
 
 // told counts the faults so far: a piece of text in which it grows has gaps.

@@ -163,6 +163,9 @@ func (p *parser) sound(stmt []token.Token) ([]token.Token, bool) {
 		})
 		return nil, false
 	}
+	if !p.slips(stmt) {
+		return nil, false
+	}
 	if trailing {
 		stmt = withoutTrailing(stmt)
 	}

@@ -2,18 +2,14 @@ package token
 
 import "strings"
 
+// ReservedWords lists the words that cannot be names.
+var ReservedWords = strings.Fields("use measure let sketch part sizes if then else and or not " +
+	"less with within right left up down ahead close true false")
+
+var reserved = set(strings.Join(ReservedWords, " "))
+
 // Reserved reports whether a word cannot be a name.
-func Reserved(word string) bool {
-	switch word {
-	case "use", "measure", "let", "sketch", "part", "sizes",
-		"if", "then", "else", "and", "or", "not",
-		"less", "with", "within",
-		"right", "left", "up", "down", "ahead", "close",
-		"true", "false":
-		return true
-	}
-	return false
-}
+func Reserved(word string) bool { return reserved[word] }
 
 // Declares reports whether a reserved word begins a top-level declaration.
 func Declares(word string) bool {
