@@ -41,6 +41,23 @@ sizes block {
 }
 `
 
+// A slip in a size that is not built is warned of, and the part is built.
+func TestOtherSizes(t *testing.T) {
+	src := strings.Replace(block, "broad: wide = 20mm", "broad: wide = 20", 1)
+	for name, o := range map[string]Options{"as written": {}, "another size": {Sizes: []string{"narrow"}}} {
+		r := build(t, src, o)
+		var told diag.List
+		for _, d := range r.Diags {
+			if strings.Contains(d.Message, "`wide` is a length") {
+				told = append(told, d)
+			}
+		}
+		if len(r.Parts) != 1 || len(told) != 1 || told[0].Severity != diag.Warning || told[0].At.Text() != "wide = 20" {
+			t.Errorf("%s: %d parts, told %v", name, len(r.Parts), told)
+		}
+	}
+}
+
 // The figures of a block of w x 20 x 30 mm with a square hole of 4 x 4 mm
 // through it, in pla of 1.24 g/cm³.
 func TestBuildPart(t *testing.T) {

@@ -46,6 +46,7 @@ func words() map[resolve.Words][]string {
 	}
 	for _, q := range check.Queries {
 		add(resolve.Results, q.Name)
+		add(resolve.Questions, q.Phrase())
 	}
 	for _, k := range builtin.All.Kinds {
 		add(resolve.Kinds, k.Word)

@@ -131,13 +131,22 @@ func (c *Call) ends(word string, axis int, backward bool) (ends, bool) {
 	return out, true
 }
 
+// noWall says that the rims take up the whole height of the body.
+func (e *extrusion) noWall(s solid.Shaping) *value.Fault {
+	rims := fmt.Sprintf("the rims of %s and %s together", value.Length(s.Start.Size), value.Length(s.End.Size))
+	if s.Start.Size == 0 || s.End.Size == 0 {
+		rims = fmt.Sprintf("a rim of %s", value.Length(s.Start.Size+s.End.Size))
+	}
+	return value.Faultf(ShapeTight, "%s would leave no upright wall of the body, which is %s high", rims, value.Length(e.hi-e.lo)).
+		Do("make the rims smaller, or the body higher")
+}
+
 // tight says in the words of the workshop why a shaped body cannot be.
 func (e *extrusion) tight(err error, s solid.Shaping) *value.Fault {
 	var moved *solid.MovedError
 	if !errors.As(err, &moved) {
 		if errors.Is(err, solid.ErrRims) {
-			return value.Faultf(ShapeTight, "the rims of %s and %s are higher than the body of %s",
-				value.Length(s.Start.Size), value.Length(s.End.Size), value.Length(e.hi-e.lo)).Do("make them smaller, or the body higher")
+			return e.noWall(s)
 		}
 		return value.Faultf(ShapeTight, "this body cannot be: %v", err)
 	}

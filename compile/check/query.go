@@ -48,7 +48,7 @@ const (
 )
 
 func (k Takes) String() string {
-	return [...]string{"a body", "a point", "a quantity"}[k]
+	return [...]string{"a body", "a point of three coordinates", "a quantity"}[k]
 }
 
 // Kind says what the link takes: "a mass or a force".
@@ -69,11 +69,7 @@ func (l Link) sample() string {
 	if l.Takes == Quantity && len(l.Dims) > 0 {
 		names := make([]string, len(l.Dims))
 		for i, d := range l.Dims {
-			name, _, _ := strings.Cut(d.String(), " (")
-			if _, plain, ok := strings.Cut(d.String(), "(a "); ok {
-				name = strings.TrimSuffix(plain, ")")
-			}
-			names[i] = strings.ToUpper(strings.Fields(name)[0])
+			names[i] = strings.ToUpper(strings.Fields(d.String())[0])
 		}
 		s = strings.Join(names, "-or-")
 	}

@@ -2,6 +2,7 @@ package eval
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -239,7 +240,14 @@ func (e *evaluator) brought(q *check.Query, l ast.Link, s *scope) (check.Brought
 			}
 		}
 	}
-	f := value.Faultf(WrongOperand, "`%s %s` takes %s, this is %s", q.Name, out.Word, link.Kind(), describeWith(v))
+	is := describeWith(v)
+	if p, ok := v.(value.Point); ok && link.Takes == check.Place {
+		is = fmt.Sprintf("a point of %s", count(len(p), "coordinate"))
+		if len(p) == 3 {
+			is = "not one of three lengths"
+		}
+	}
+	f := value.Faultf(WrongOperand, "`%s %s` takes %s, this is %s", q.Name, out.Word, link.Kind(), is)
 	switch link.Takes {
 	case check.Body:
 		f.Do("name a mating body of the part")

@@ -1,7 +1,9 @@
 package eval
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"perch/compile/builtin"
@@ -132,6 +134,9 @@ func (e *evaluator) unknown(x *ast.Ref, s *scope) value.Value {
 		f.Why("%s is known in a check only, when the part is finished", w.Doc)
 		return e.fault(x.Span(), f)
 	}
+	if slices.ContainsFunc(check.Queries, func(q check.Query) bool { return q.Name == x.Name }) && e.facts != nil {
+		return e.fault(x.Span(), unasked(x.Name, x.Name))
+	}
 	names := append(s.visible(), builtin.Names()...)
 	if e.facts != nil {
 		for _, w := range check.Words {
@@ -241,6 +246,11 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 		return value.Flag(r)
 	case ok1 && ok2:
 		r, f := value.Arith(x.Op, m, n)
+		if f != nil && f.Code == value.DivZero && x.Op == "/" {
+			if name := e.zeroFactor(x.Y, s); name != "" {
+				return e.dividedBy(x, f, name, n)
+			}
+		}
 		if f != nil {
 			return e.operatorFault(x, f, m, n)
 		}
@@ -413,4 +423,35 @@ func (e *evaluator) written(a *ast.Axis, s *scope) (d geom.Vec3) {
 		return d
 	}
 	return d.Unit()
+}
+
+// dividedBy reports a division by zero by the name that makes the divisor zero.
+func (e *evaluator) dividedBy(x *ast.Binary, f *value.Fault, name string, divisor value.Number) value.Value {
+	f.Message = fmt.Sprintf("`%s` is 0, and this divides by it", name)
+	if _, bare := x.Y.(*ast.Ref); bare {
+		f.Message = fmt.Sprintf("`%s` is %s, and this divides by it", name, divisor)
+	}
+	f.Notes = nil
+	if n := len(e.frames); n > 0 && e.frames[n-1].std {
+		return e.fault(x.Span(), f.Do("give `%s` a value above 0; if it was measured as 0, measure it again where it can be read", name))
+	}
+	return e.fault(x.Span(), f.Do("give `%s` another value, or decide with `if %s = 0 then … else …`", name, name))
+}
+
+// zeroFactor is the name of a factor of x that is zero, or "".
+func (e *evaluator) zeroFactor(x ast.Expr, s *scope) string {
+	switch x := x.(type) {
+	case *ast.Ref:
+		if n, ok := e.expr(x, s).(value.Number); ok && n.X == 0 {
+			return x.Name
+		}
+	case *ast.Binary:
+		switch x.Op {
+		case "*":
+			return cmp.Or(e.zeroFactor(x.X, s), e.zeroFactor(x.Y, s))
+		case "/", "^":
+			return e.zeroFactor(x.X, s)
+		}
+	}
+	return ""
 }

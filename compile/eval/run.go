@@ -2,9 +2,11 @@ package eval
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
+	"perch/compile/solid"
 	"perch/compile/value"
 	"perch/lang/ast"
 	"perch/lang/diag"
@@ -67,7 +69,59 @@ func (e *evaluator) run() *Result {
 		r.Sketches = append(r.Sketches, e.figures(u)...)
 	}
 	e.size, e.row = "", ""
+	e.otherRows(base, jobs)
 	return r
+}
+
+// otherRows warns of faults in the rows of sizes that are not built.
+func (e *evaluator) otherRows(base *module, jobs []job) {
+	sizes := map[string][]*ast.SizeRow{}
+	for _, d := range e.main.File.Decls {
+		if d, ok := d.(*ast.Sizes); ok {
+			e.sizeRows(d, sizes)
+		}
+	}
+	for _, d := range e.main.File.Decls {
+		p, ok := d.(*ast.Part)
+		if !ok {
+			continue
+		}
+		for _, row := range sizes[p.Name.Name] {
+			if slices.ContainsFunc(jobs, func(j job) bool { return j.part == p && j.row != nil && j.row.Name.Name == row.Name.Name }) {
+				continue
+			}
+			for _, f := range e.rowFaults(base, p, row) {
+				f.Severity = diag.Warning
+				f.Notes = append([]string{diag.Why(fmt.Sprintf("the size %s cannot be built as it stands", row.Name.Name))}, f.Notes...)
+				e.report(f)
+			}
+		}
+	}
+}
+
+// rowFaults tries the values of a row that is not built.
+func (e *evaluator) rowFaults(base *module, p *ast.Part, row *ast.SizeRow) diag.List {
+	j := *e // a branch of the evaluator with diagnostics of its own
+	j.sources, j.scatters, j.operations, j.bare = slices.Clone(e.sources), maps.Clone(e.scatters), map[*solid.Body]Operation{}, nil
+	j.diags, j.seen, j.frames, j.steps, j.stopped = nil, map[seenKey]bool{}, nil, 0, false
+	set, s := j.rowValues(base, p, row), newScope(base.scope)
+	for _, q := range p.Params {
+		if o, given := set[q.Name.Name]; given {
+			j.bindOne(q, o.value, o.at, s)
+		}
+	}
+	for _, st := range row.Sets {
+		name := st.Name.Name
+		o, given := set[name]
+		was, ok1 := base.scope.names[name].value.(value.Number)
+		now, ok2 := o.value.(value.Number)
+		if given && ok1 && ok2 && now.As(was.Dim).Dim != was.Dim {
+			j.fault(o.at, value.Faultf(value.DimMismatch, "`%s` is %s, this is %s", name, value.A(was.Dim), describeWith(now)).
+				Do("write it with a unit, as where `%s` is declared", name))
+		}
+	}
+	j.diags.Sort()
+	return j.diags
 }
 
 // sized is the file evaluated with the values of a size.

@@ -141,15 +141,9 @@ func (f *Fault) Do(format string, args ...any) *Fault {
 }
 
 // A names a dimension with its article, as a message says it: "a length", "an
-// angle", "a plain number", "an area (length^2)".
+// angle", "a plain number".
 func A(d unit.Dim) string {
 	words := d.String()
-	if head, tail, ok := strings.Cut(words, " ("); ok && strings.HasSuffix(tail, ")") {
-		return strings.TrimSuffix(tail, ")") + " (" + head + ")"
-	}
-	if by, ok := strings.CutPrefix(words, "1/"); ok {
-		return "a number per " + by
-	}
 	if strings.ContainsRune("aeiou", rune(words[0])) {
 		return "an " + words
 	}

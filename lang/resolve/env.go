@@ -17,6 +17,9 @@ const (
 	Measures
 	// Results are the words of a check that name the finished part: volume.
 	Results
+	// Questions are all that a check may ask in several words, as it is
+	// written: "tip angle", "clearance to BODY".
+	Questions
 	// Kinds are the kinds of parameters: length, count, body.
 	Kinds
 	// Heads are the words that begin a body: box, extrude.

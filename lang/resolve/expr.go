@@ -160,7 +160,9 @@ func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
 		d.Notes = append(d.Notes, diag.Do("write `"+now+"`"))
 		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: x.Place, New: now}}}}
 	}
-	switch {
+	switch asks := s.questions(r, x.Name); {
+	case len(asks) > 0:
+		d.Notes = []string{diag.Do("write " + strings.Join(asks, " or "))}
 	case x.Name == "X" || x.Name == "Y" || x.Name == "Z":
 		d.Message = "the axes are called x, y and z"
 		write(strings.ToLower(x.Name))
@@ -195,6 +197,23 @@ func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
 		d.Fixes = []diag.Fix{{Text: "write `" + word + "`", Edits: []diag.Edit{{At: x.Place, New: word}}}}
 	}
 	return d, true
+}
+
+// questions lists what a check may ask that a word is the first of: `tip angle`
+// for tip. Outside a check there are none.
+func (s *scope) questions(r *resolver, word string) []string {
+	var out []string
+	for ; s != nil; s = s.outer {
+		if !s.hasOwn || s.extra != Results {
+			continue
+		}
+		for _, w := range r.env.Words(Questions) {
+			if strings.HasPrefix(w, word+" ") {
+				out = append(out, "`"+w+"`")
+			}
+		}
+	}
+	return out
 }
 
 // isThread reports whether a name reads like the designation of a thread: M4.

@@ -14,22 +14,26 @@ var names = map[Dim]string{
 	Mass:        "mass",
 	Time:        "time",
 	Temperature: "temperature difference",
-	AreaDim:     "length^2 (an area)",
+	AreaDim:     "area",
 	Volume:      "volume",
 	Density:     "density",
 	Force:       "force",
 	Moment:      "moment",
 	Pressure:    "pressure",
+	Frequency:   "frequency",
 }
 
-// String names the dimension for messages: "length", "length^2 (an area)",
-// "plain number".
+// String names the dimension for messages: "length", "area", "plain number";
+// one that has no name by a unit, "quantity in 1/mm".
 func (d Dim) String() string {
 	if n, ok := names[d]; ok {
 		return n
 	}
-	return compose(d, [5]string{"length", "angle", "mass", "time", "temperature"})
+	return "quantity in " + compose(d, base)
 }
+
+// base holds the words of the base units.
+var base = [5]string{"mm", "rad", "g", "s", "K"}
 
 // compose writes d with one word for each base dimension.
 func compose(d Dim, words [5]string) string {
@@ -108,7 +112,7 @@ func Shown(value float64, d Dim) (factor float64, word string) {
 			}
 		}
 	} else if d != None {
-		word = compose(d, [5]string{"mm", "rad", "g", "s", "K"})
+		word = compose(d, base)
 	}
 	return factor, word
 }

@@ -93,9 +93,9 @@ func TestFormat(t *testing.T) {
 
 func TestDimString(t *testing.T) {
 	for d, want := range map[Dim]string{
-		None: "plain number", Length: "length", AreaDim: "length^2 (an area)", Density: "density",
-		{Length: 1, Angle: -1}: "length/angle", {Length: 4}: "length^4", {Time: -1}: "1/time",
-		{Angle: 2, Mass: -1, Temp: -1}: "angle^2/(mass*temperature)",
+		None: "plain number", Length: "length", AreaDim: "area", Density: "density",
+		{Length: 1, Angle: -1}: "quantity in mm/rad", {Length: 4}: "quantity in mm^4", {Time: -1}: "frequency",
+		{Angle: 2, Mass: -1, Temp: -1}: "quantity in rad^2/(g*K)",
 	} {
 		if got := d.String(); got != want {
 			t.Errorf("%+v is called %q, want %q", d, got, want)
