@@ -250,6 +250,10 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 			if name := e.zeroFactor(x.Y, s); name != "" {
 				return e.dividedBy(x, f, name, n)
 			}
+			if k := len(e.frames); k > 0 && e.frames[k-1].std {
+				f.Notes = nil
+				f.Do("check the values that are given here: with these it would have to divide by 0")
+			}
 		}
 		if f != nil {
 			return e.operatorFault(x, f, m, n)
