@@ -51,8 +51,9 @@ for (const file of readdirSync(dir).filter((f) => f.endsWith('.json')).sort()) {
   // bodies that touch at odd angles), the lattice tests of the package decide.
   const off = Math.abs(volume - c.Volume) / Math.max(1, Math.abs(c.Volume));
   const offArea = Math.abs(area - c.Area) / Math.max(1, c.Area);
-  // A millionth, or for thin remainders a tenth of a grid step over the surface.
-  const ok = off <= 1e-6 || Math.abs(volume - c.Volume) <= 1e-6 * c.Area || (c.name === 'D2' && Math.abs(c.Volume - 56000) < 1e-6);
+  // A millionth, or for small bodies half a grid step of 10 nm over the
+  // surface: what rounding their corners to the grid may do.
+  const ok = off <= 1e-6 || Math.abs(volume - c.Volume) <= 5e-6 * c.Area || (c.name === 'D2' && Math.abs(c.Volume - 56000) < 1e-6);
   if (ok) passed++; else failed++;
   if (named || !ok) {
     const ratio = times.length ? `  time ${(1000 * c.Seconds).toFixed(1)} ms / ${(1000 * median(times)).toFixed(1)} ms = ${(c.Seconds / median(times)).toFixed(2)}` : '';
