@@ -16,8 +16,6 @@ import (
 // span is embedded by every struct; it holds the tokens the struct matched.
 type span struct{ Tokens []token.Token }
 
-func (s span) tokens() []token.Token { return s.Tokens }
-
 func build[G any]() *participle.Parser[G] {
 	return participle.MustBuild[G](participle.Lexer(token.Definition), participle.UseLookahead(0))
 }
@@ -58,8 +56,6 @@ var (
 // value is an expression without bodies. The grammar only finds where it ends;
 // expr.go reads it by precedence climbing.
 type value struct{ toks []token.Token }
-
-func (v *value) tokens() []token.Token { return v.toks }
 
 // Parse implements participle.Parseable.
 func (v *value) Parse(lex *lexer.PeekingLexer) error {
