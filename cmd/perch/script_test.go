@@ -28,8 +28,8 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"perch": main})
 }
 
-// TestScripts runs the command scripts. Besides the commands of testscript
-// they know:
+// TestScripts runs the command scripts, each beside a copy of testdata/jobs.
+// Besides the commands of testscript they know:
 //
 //	watch ARGS…             start `perch watch ARGS…`
 //	told N PATTERN          wait until it has printed N lines that match
@@ -43,17 +43,18 @@ func TestMain(m *testing.M) {
 //	ends N COMMAND ARGS…    run a command that must end with exit status N
 //	unzip FILE              list a zip file and its contents into unzip.out
 func TestScripts(t *testing.T) {
-	jobs, err := filepath.Abs(filepath.Join("..", "..", "testdata", "jobs"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("..", "..", "testdata", "script"),
 		Setup: func(e *testscript.Env) error {
+			// Beside the script, so that messages name the files by a short
+			// path and wrap alike wherever the repository lies.
+			jobs := os.DirFS(filepath.Join("..", "..", "testdata", "jobs"))
+			if err := os.CopyFS(filepath.Join(e.WorkDir, "jobs"), jobs); err != nil {
+				return err
+			}
 			w := &watched{}
 			e.Values[watchedKey{}] = w
 			e.Defer(w.kill)
-			e.Setenv("JOBS", jobs)
 			e.Setenv("ESC", "\x1b[31mred\a")
 			e.Setenv("NAME", "\x1b]0;title\a.perch")
 			return nil
