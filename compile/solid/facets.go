@@ -118,3 +118,77 @@ func (f *facets) done() error {
 	}
 	return f.k.addRaw(f.faces)
 }
+
+// cutFacet cuts a polygon of grid points with area vector n, which is not
+// exactly flat, into triangles.
+func (k *kernel) cutFacet(loops [][]int32, n [3]float64) [][3]int32 {
+	i, j := projection(n)
+	var tris [][3]int32
+	t := triangulator{s: k.space, i: i, j: j, emit: func(a, b, c int32) { tris = append(tris, [3]int32{a, b, c}) }}
+	t.region(loops)
+	k.fatten(tris, i, j)
+	return tris
+}
+
+// fatten exchanges edges inside a polygon that was cut into triangles for the
+// other diagonal, where a triangle is so low that the rounding of its corners
+// turns its plane out of the polygon's: it could meet other faces of the leaf
+// there. i, j are the projection axes of the polygon.
+func (k *kernel) fatten(tris [][3]int32, i, j int) {
+	const low = 64 // grid units; rounding then turns a plane by about a degree
+	// Every exchange raises the lowest of two triangles, so this ends.
+	for again := true; again; {
+		again = false
+		for t := range tris {
+			if h, _ := k.height(tris[t]); h < low && k.exchangeLongest(tris, t, i, j) {
+				again = true
+			}
+		}
+	}
+}
+
+// exchangeLongest exchanges the longest edge of triangle t for the other
+// diagonal of the quadrangle it forms with its neighbour, where that makes
+// the lower of the two triangles higher.
+func (k *kernel) exchangeLongest(tris [][3]int32, t, i, j int) bool {
+	h, e := k.height(tris[t])
+	a, b, top := tris[t][e], tris[t][(e+1)%3], tris[t][(e+2)%3]
+	for u := range tris {
+		for x := range 3 {
+			if tris[u][x] != b || tris[u][(x+1)%3] != a {
+				continue
+			}
+			far := tris[u][(x+2)%3]
+			one, two := [3]int32{a, far, top}, [3]int32{far, b, top}
+			if k.turn(a, far, top, i, j) <= 0 || k.turn(far, b, top, i, j) <= 0 {
+				return false
+			}
+			g, _ := k.height(tris[u])
+			h1, _ := k.height(one)
+			h2, _ := k.height(two)
+			if min(h1, h2) <= min(g, h) {
+				return false
+			}
+			tris[t], tris[u] = one, two
+			return true
+		}
+	}
+	return false
+}
+
+// height returns the height of a triangle over its longest edge, in grid
+// units, and that edge.
+func (k *kernel) height(t [3]int32) (h float64, longest int) {
+	var p [3]geom.Vec3
+	for i, v := range t {
+		f := &k.pts[v].f
+		p[i] = geom.Vec3{X: f[0], Y: f[1], Z: f[2]}
+	}
+	most := 0.0
+	for i := range p {
+		if l := p[(i+1)%3].Sub(p[i]).Len(); l > most {
+			longest, most = i, l
+		}
+	}
+	return p[1].Sub(p[0]).Cross(p[2].Sub(p[0])).Len() / most, longest
+}

@@ -243,7 +243,6 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	plane := func(u, v, w int32) coefficients {
 		return through(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
 	}
-	triangle := func(u, v, w int32) { add(u, v, w, plane(u, v, w)) }
 	ready := make([]coefficients, len(raw))
 	k.shares(len(raw), func(_ *kernel, _, i int) {
 		r := &raw[i]
@@ -267,9 +266,9 @@ func (k *kernel) addRaw(raw []rawFace) error {
 			flats = append(flats, f)
 			continue
 		}
-		i, j := projection(n)
-		tri := triangulator{s: k.space, i: i, j: j, emit: triangle}
-		tri.region(r.loops)
+		for _, t := range k.cutFacet(r.loops, n) {
+			add(t[0], t[1], t[2], plane(t[0], t[1], t[2]))
+		}
 	}
 	if bad != nil {
 		return bad

@@ -115,6 +115,34 @@ func volumeOf(t *testing.T, b *Body) float64 {
 	return m.Volume()
 }
 
+// A window whose corner lies in the middle of a diagonal of a facet: the facet
+// must not be cut along that diagonal, which the corner misses by half a grid
+// step. Sectors of a ring by plane geometry: half of one, less the window, and
+// inclusion and exclusion with the box.
+func TestWrapWindowOnDiagonal(t *testing.T) {
+	const q = 10 * math.Pi // an eighth of the way round
+	w := WrapArea(fixed(Profile{oblong(0, 0, 4*q, 40), hole(oblong(q, 10, 2*q, 20))}), 40, 35, 50)
+	box := Box(geom.Vec3{X: -20, Y: 0, Z: 20}, geom.Vec3{X: 40, Y: 60, Z: 40})
+	vol := func(b *Body) float64 {
+		v, _, st, err := measure(b)
+		if err != nil || st.Forced > 0 {
+			t.Errorf("%v, forced %d", err, st.Forced)
+		}
+		return v
+	}
+	a, b := vol(w), vol(box)
+	join, trim, cut := vol(Join(w, box)), vol(Trim(w, box)), vol(Cut(w, box))
+	if math.Abs(a+b-join-trim) > 0.1 || math.Abs(a-trim-cut) > 0.1 || b != 72000 {
+		t.Errorf("ring %g, box %g, joined %g, trimmed %g, cut %g", a, b, join, trim, cut)
+	}
+	// The chords of a 12-gon inscribed in the outer circle: area ratio to the
+	// circle sin(30°)/30°.
+	want := 0.5 * (50*50 - 35*35) * math.Sin(math.Pi/6) / (math.Pi / 6) * (math.Pi*40 - math.Pi/4*10)
+	if math.Abs(a-want) > 1e-4*want {
+		t.Errorf("ring %g, want %g", a, want)
+	}
+}
+
 func TestWrapTooLong(t *testing.T) {
 	b := WrapArea(fixed(Profile{oblong(0, 0, 63, 2)}), 10, 9, 11)
 	if _, err := Build(context.Background(), b, Options{}); !errors.Is(err, ErrWrapLong) {
