@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/big"
 
+	"perch/compile/exact"
 	"perch/compile/geom"
 )
 
@@ -32,6 +33,9 @@ func orient(a, b, c, d geom.Vec3) int {
 	} else if -det > bound && size > 1e-200 {
 		return 1
 	}
+	if whole(a) && whole(b) && whole(c) && whole(d) {
+		return orientWhole(a, b, c, d)
+	}
 	return orientExact(a, b, c, d)
 }
 
@@ -49,11 +53,55 @@ func orientExact(a, b, c, d geom.Vec3) int {
 	return -det.Sign()
 }
 
+// whole reports whether a point lies on a grid of whole numbers below 2⁴⁰, as
+// those of a leaf of package solid do: their differences are exact, have 41
+// bits, and a determinant of three has no more than 126.
+func whole(p geom.Vec3) bool {
+	const most = 1 << 40
+	return math.Abs(p.X) < most && math.Abs(p.Y) < most && math.Abs(p.Z) < most &&
+		p.X == math.Trunc(p.X) && p.Y == math.Trunc(p.Y) && p.Z == math.Trunc(p.Z)
+}
+
+func orientWhole(a, b, c, d geom.Vec3) int {
+	p, q, r := whole3(a.Sub(d)), whole3(b.Sub(d)), whole3(c.Sub(d))
+	var det exact.Int256
+	for k := range 3 {
+		i, j := (k+1)%3, (k+2)%3
+		minor := exact.Mul64(q[i], r[j]).Sub(exact.Mul64(q[j], r[i]))
+		det = det.Add(exact.Mul128(minor, exact.I128(p[k])))
+	}
+	return -det.Sign()
+}
+
+func whole3(v geom.Vec3) [3]int64 { return [3]int64{int64(v.X), int64(v.Y), int64(v.Z)} }
+
+// orient2Bound is 3ε + 16ε², error bound A of ORIENT2D of the same source.
+const orient2Bound = (3 + 16*0x1p-53) * 0x1p-53
+
 // orient2 returns the sign of the area of a, b, c seen with axis drop (0 x,
 // 1 y, 2 z) pointing at the viewer. It is exact.
 func orient2(a, b, c geom.Vec3, drop int) int {
-	p := integers(a, b, c)
 	i, j := (drop+1)%3, (drop+2)%3
+	u, v := a.Sub(c), b.Sub(c)
+	l, r := float64(axis(u, i)*axis(v, j)), float64(axis(u, j)*axis(v, i))
+	det, size := l-r, math.Abs(l)+math.Abs(r)
+	switch bound := float64(orient2Bound * size); {
+	case det > bound && size > 1e-200:
+		return 1
+	case -det > bound && size > 1e-200:
+		return -1
+	case u == (geom.Vec3{}) || v == (geom.Vec3{}): // a difference is zero only between equals
+		return 0
+	}
+	if whole(a) && whole(b) && whole(c) {
+		p, q := whole3(u), whole3(v)
+		return exact.Mul64(p[i], q[j]).Sub(exact.Mul64(p[j], q[i])).Sign()
+	}
+	return orient2Exact(a, b, c, i, j)
+}
+
+func orient2Exact(a, b, c geom.Vec3, i, j int) int {
+	p := integers(a, b, c)
 	for k := range 3 {
 		p[0][k].Sub(p[0][k], p[2][k])
 		p[1][k].Sub(p[1][k], p[2][k])

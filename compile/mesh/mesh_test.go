@@ -304,6 +304,31 @@ func TestOrientExact(t *testing.T) {
 			t.Fatalf("seed %d: %v %v %v %v: %d, want %d", seed, a, b, c, d, got, want)
 		}
 	}
+	// On a grid: multiples of one vector, of which some are off by a unit.
+	grid := func() float64 { return float64(r.Int64N(1<<40) - 1<<39) }
+	for i := range 2000 {
+		g := func() geom.Vec3 { return geom.Vec3{X: grid(), Y: grid(), Z: grid()} }
+		a, e, f := g(), g().Scale(0x1p-30), g().Scale(0x1p-30)
+		e, f = geom.Vec3{X: math.Trunc(e.X), Y: math.Trunc(e.Y), Z: math.Trunc(e.Z)}, geom.Vec3{X: math.Trunc(f.X), Y: math.Trunc(f.Y), Z: math.Trunc(f.Z)}
+		b, c := a.Add(e.Scale(9)), a.Add(f.Scale(7))
+		d := a.Add(e.Scale(5)).Sub(f.Scale(4))
+		d.Z += float64(i % 3 / 2)
+		if !whole(a) || !whole(b) || !whole(c) || !whole(d) {
+			continue
+		}
+		if got, want := orient(a, b, c, d), orientExact(a, b, c, d); got != want {
+			t.Fatalf("seed %d: %v %v %v %v: %d, want %d", seed, a, b, c, d, got, want)
+		}
+		for drop := range 3 {
+			// On one line, but for the unit.
+			b := a.Add(e.Scale(3))
+			b.X += float64(i % 4 / 3)
+			c := a.Add(e.Scale(8))
+			if got, want := orient2(a, b, c, drop), orient2Exact(a, b, c, (drop+1)%3, (drop+2)%3); got != want {
+				t.Fatalf("seed %d: %v %v %v: %d, want %d", seed, a, b, c, got, want)
+			}
+		}
+	}
 	up := geom.Vec3{Z: 1}
 	if orient(geom.Vec3{}, geom.Vec3{X: 1}, geom.Vec3{Y: 1}, up) != 1 {
 		t.Error("counter-clockwise seen from d is +1")
