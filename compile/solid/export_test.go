@@ -1,14 +1,17 @@
 package solid
 
 import (
+	"bufio"
 	"encoding/json"
 	"flag"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
+
+	"perch/compile/mesh"
 )
 
 var export = flag.String("export", "", "folder to write the cases to, for comparison with another library")
@@ -20,21 +23,34 @@ type exported struct {
 	Volume, Area float64
 	Genus        int
 	Triangles    int
-	Seconds      float64 // median of the builds, from the expression to the mesh
+	Seconds      float64       // median of the builds, from the expression to the mesh
+	Mesh         *exportedMesh `json:"mesh,omitempty"`
+}
+
+type exportedMesh struct {
+	Vertices  [][3]float64 `json:"vertices,omitempty"`
+	Triangles [][3]int32   `json:"triangles,omitempty"`
+}
+
+func exportMesh(m *mesh.Mesh) exportedMesh {
+	e := exportedMesh{Triangles: m.Triangles}
+	for _, v := range m.Vertices {
+		e.Vertices = append(e.Vertices, [3]float64{v.X, v.Y, v.Z})
+	}
+	return e
 }
 
 // exportedLeaf is a prism (rings, z0, z1) or a ready mesh, with its placement
 // by rows.
 type exportedLeaf struct {
-	Rings     [][][2]float64 `json:"rings,omitempty"`
-	Z0        float64        `json:"z0"`
-	Z1        float64        `json:"z1"`
-	Vertices  [][3]float64   `json:"vertices,omitempty"`
-	Triangles [][3]int32     `json:"triangles,omitempty"`
-	M         [12]float64    `json:"m"`
+	Rings [][][2]float64 `json:"rings,omitempty"`
+	Z0    float64        `json:"z0"`
+	Z1    float64        `json:"z1"`
+	exportedMesh
+	M [12]float64 `json:"m"`
 }
 
-func exportBody(t *testing.T, name string, b *Body, tol float64, rounds int) exported {
+func exportBody(t *testing.T, name string, b *Body, tol float64) exported {
 	x := exported{Name: name}
 	f := flatten(b)
 	prof := &profiles{tol: tol, known: map[shape]Profile{}}
@@ -56,11 +72,8 @@ func exportBody(t *testing.T, name string, b *Body, tol float64, rounds int) exp
 				e.Rings = append(e.Rings, ring)
 			}
 		} else {
-			mesh, _ := build(t, leafBody(l.shape), tol)
-			for _, v := range mesh.Vertices {
-				e.Vertices = append(e.Vertices, [3]float64{v.X, v.Y, v.Z})
-			}
-			e.Triangles = mesh.Triangles
+			m, _ := build(t, leafBody(l.shape), tol)
+			e.exportedMesh = exportMesh(m)
 		}
 		x.Leaves = append(x.Leaves, e)
 	}
@@ -79,15 +92,23 @@ func exportBody(t *testing.T, name string, b *Body, tol float64, rounds int) exp
 		return map[string]any{"op": []string{"join", "cut", "trim"}[m.op], "args": args}
 	}
 	x.Tree = tree(0)
+	return x
+}
+
+// timed fills in what this package makes of a body, built several times.
+func (x *exported) timed(t *testing.T, b *Body, tol float64, rounds int) {
 	var times []float64
 	for range rounds {
 		start := time.Now()
 		m, _ := build(t, b, tol)
 		times = append(times, time.Since(start).Seconds())
-		x.Volume, x.Area, x.Genus, x.Triangles = m.Volume(), m.Area(), m.Genus(), len(m.Triangles)
+		x.result(m)
 	}
 	x.Seconds = median(times)
-	return x
+}
+
+func (x *exported) result(m *mesh.Mesh) {
+	x.Volume, x.Area, x.Genus, x.Triangles = m.Volume(), m.Area(), m.Genus(), len(m.Triangles)
 }
 
 func median(v []float64) float64 {
@@ -100,20 +121,12 @@ func median(v []float64) float64 {
 	return s[len(s)/2]
 }
 
-// TestExport writes the reference cases and random trees, each with what this
-// package makes of it, when -export names a folder.
+// TestExport writes the reference cases and -trees random trees, each with
+// what this package makes of it, when -export names a folder: NAME.json for a
+// case, and the trees one a line, dealt to trees-0.jsonl and trees-1.jsonl.
 func TestExport(t *testing.T) {
 	if *export == "" {
 		return
-	}
-	write := func(x exported) {
-		data, err := json.Marshal(x)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(*export, x.Name+".json"), data, 0o666); err != nil {
-			t.Fatal(err)
-		}
 	}
 	for _, c := range []struct {
 		name string
@@ -122,16 +135,50 @@ func TestExport(t *testing.T) {
 		{"A", caseA()}, {"A2", caseA2()}, {"B", caseB()}, {"C", casePlate(20, -1, 5)}, {"C2", casePlate(20, 0, 4)},
 		{"D", caseD()}, {"D2", caseD().Placed(turnZ(37))}, {"E", caseE()},
 	} {
-		write(exportBody(t, c.name, c.body, 0.01, 7))
-	}
-	r := rand.New(rand.NewPCG(*treeSeed, 3))
-	for n := range *trees / 4 {
-		b := randomTree(r, 1+r.IntN(2), n%2 == 1)
-		if _, _, st, err := measure(b); err != nil || st.Faces == 0 {
+		x := exportBody(t, c.name, c.body, 0.01)
+		x.timed(t, c.body, 0.01, 7)
+		data, err := json.Marshal(x)
+		if err != nil {
 			t.Fatal(err)
-		} else if v, _, _, _ := measure(b); v == 0 {
+		}
+		if err := os.WriteFile(filepath.Join(*export, x.Name+".json"), data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	inParallel(2, func(part int) { exportTrees(t, part, 2) })
+}
+
+// exportTrees writes the trees whose number leaves part when divided by parts.
+func exportTrees(t *testing.T, part, parts int) {
+	f, err := os.Create(filepath.Join(*export, fmt.Sprintf("trees-%d.jsonl", part)))
+	if err != nil {
+		t.Error(err)
+		return
+	}
+	defer f.Close()
+	w := bufio.NewWriter(f)
+	line := json.NewEncoder(w)
+	r := rand.New(rand.NewPCG(*treeSeed, 3))
+	for n := range *trees {
+		b := randomTree(r, 1+r.IntN(2), n%2 == 1)
+		if n%parts != part {
 			continue
 		}
-		write(exportBody(t, "tree-"+strconv.Itoa(n), b, treeTolerance, 1))
+		m, err := checked(b)
+		if err != nil {
+			t.Errorf("seed %d tree %d: %v", *treeSeed, n, err)
+			return
+		}
+		x := exportBody(t, fmt.Sprintf("tree-%d", n), b, treeTolerance)
+		x.result(m)
+		e := exportMesh(m)
+		x.Mesh = &e
+		if err := line.Encode(x); err != nil {
+			t.Error(err)
+			return
+		}
+	}
+	if err := w.Flush(); err != nil {
+		t.Error(err)
 	}
 }

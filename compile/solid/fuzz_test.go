@@ -43,7 +43,7 @@ func FuzzTree(f *testing.F) {
 		b := randomTree(draw, 1+draw.IntN(2), odd)
 		c := NewCache(1 << 30)
 		for range 2 {
-			if _, _, _, err := measure(b); err != nil {
+			if _, err := checked(b); err != nil {
 				t.Fatal(err)
 			}
 			cold, err := Build(context.Background(), b, Options{Tolerance: treeTolerance})

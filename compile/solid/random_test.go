@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"perch/compile/geom"
+	"perch/compile/mesh"
 )
 
 var (
@@ -276,21 +277,31 @@ func randomTree(r *rand.Rand, depth int, odd bool) *Body {
 	return Join(args...)
 }
 
-func measure(b *Body) (vol, area float64, st Stats, err error) {
+// checked builds a random tree and checks its mesh; where nothing is left of
+// the body, the mesh is empty.
+func checked(b *Body) (*mesh.Mesh, error) {
 	m, st, err := BuildStats(context.Background(), b, Options{Tolerance: treeTolerance})
 	if err == ErrEmpty {
-		return 0, 0, st, nil
+		return &mesh.Mesh{}, nil
 	}
 	if err != nil {
-		return 0, 0, st, err
+		return nil, err
 	}
 	if err := m.Check(); err != nil {
-		return 0, 0, st, err
+		return nil, err
 	}
 	if st.Forced != 0 {
-		return 0, 0, st, fmt.Errorf("%d ears cut without proof", st.Forced)
+		return nil, fmt.Errorf("%d ears cut without proof", st.Forced)
 	}
-	return m.Volume(), m.Area(), st, nil
+	return m, nil
+}
+
+func measure(b *Body) (vol, area float64, err error) {
+	m, err := checked(b)
+	if err != nil {
+		return 0, 0, err
+	}
+	return m.Volume(), m.Area(), nil
 }
 
 // TestIdentities checks, over random trees of all leaves in all poses, that
@@ -305,7 +316,7 @@ func TestIdentities(t *testing.T) {
 		a, b := randomTree(r, 1+r.IntN(2), n%2 == 1), randomTree(r, 1+r.IntN(2), n%2 == 1)
 		surface := 0.0
 		get := func(what string, b *Body) float64 {
-			v, s, _, err := measure(b)
+			v, s, err := measure(b)
 			surface += s
 			if err != nil {
 				t.Errorf("seed %d tree %d, %s: %v", seed, n, what, err)

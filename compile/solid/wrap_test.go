@@ -124,9 +124,9 @@ func TestWrapWindowOnDiagonal(t *testing.T) {
 	w := WrapArea(fixed(Profile{oblong(0, 0, 4*q, 40), hole(oblong(q, 10, 2*q, 20))}), 40, 35, 50)
 	box := Box(geom.Vec3{X: -20, Y: 0, Z: 20}, geom.Vec3{X: 40, Y: 60, Z: 40})
 	vol := func(b *Body) float64 {
-		v, _, st, err := measure(b)
-		if err != nil || st.Forced > 0 {
-			t.Errorf("%v, forced %d", err, st.Forced)
+		v, _, err := measure(b)
+		if err != nil {
+			t.Error(err)
 		}
 		return v
 	}
