@@ -108,28 +108,19 @@ func BenchmarkWalked(b *testing.B) {
 // BenchmarkCombGrowth fits the exponent with which the processor time for a comb
 // outline, drawn, solved and checked, grows with the number of its teeth.
 func BenchmarkCombGrowth(b *testing.B) {
-	teeth := []float64{30, 60, 120, 240}
-	best := make([]float64, len(teeth))
-	for b.Loop() {
-		for i, n := range teeth {
-			began := cputime.Used()
-			s := combOf(b, int(n))
-			v, list, err := s.Solve(context.Background())
-			if err != nil || len(list) != 0 {
-				b.Fatal(err, list)
-			}
-			if _, list := v.Boundary(s.outlines[0]); len(list) != 0 {
-				b.Fatal(list)
-			}
-			if t := (cputime.Used() - began).Seconds(); best[i] == 0 || t < best[i] {
-				best[i] = t
-			}
+	g := cputime.Growth{Sizes: []int{25, 50, 100, 200, 400}, Run: func(teeth int) {
+		s := combOf(b, teeth)
+		v, list, err := s.Solve(context.Background())
+		if err != nil || len(list) != 0 {
+			b.Fatal(err, list)
 		}
+		if _, list := v.Boundary(s.outlines[0]); len(list) != 0 {
+			b.Fatal(list)
+		}
+	}}
+	for b.Loop() {
+		g.Measure()
 	}
-	// The slope of log time over log teeth, which stand evenly there.
-	slope := 0.0
-	for i, w := range []float64{-3, -1, 1, 3} {
-		slope += w * math.Log(best[i]) / (10 * math.Ln2)
-	}
-	b.ReportMetric(slope, "exponent")
+	b.ReportMetric(g.Exponent(), "exponent")
+	b.ReportMetric(1e3*g.Largest(), "largest-cpu-ms")
 }

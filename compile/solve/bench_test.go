@@ -139,49 +139,80 @@ func settled(b *testing.B, s *System, dof int) {
 	}
 }
 
-// BenchmarkGrowth fits the exponent with which processor time grows with the
-// number of relations, from the best of the runs at each size.
+// braced is a net of squares of which all sides are given, stiffened by the
+// diagonals of squares that join its rows and columns to one tree at random
+// (E. Bolker and H. Crapo, "Bracing rectangular frameworks I", SIAM Journal on
+// Applied Mathematics 36 (1979) 473-490): rigid, with no bar too many, and
+// without an order in which one corner could be placed after the other.
+func braced(relations int) *System {
+	r := rand.New(rand.NewPCG(11, 12))
+	k := max(3, int(math.Sqrt(float64(relations)/2)))
+	var s System
+	p := make([][2]*Expr, k*k)
+	for i := range p {
+		p[i] = point(&s, 10*float64(i%k)+0.2*r.Float64(), 10*float64(i/k)+0.2*r.Float64())
+	}
+	s.Require(p[0][0], 0)
+	s.Require(p[0][1], 0)
+	s.Require(p[1][1], 1)
+	n := 2
+	tie := func(i, j int, l float64) {
+		bar(&s, p[i], p[j], l, n)
+		n++
+	}
+	for i := range p {
+		if i%k > 0 {
+			tie(i-1, i, 10)
+		}
+		if i/k > 0 {
+			tie(i-k, i, 10)
+		}
+	}
+	// Rows and columns of squares join the tree one by one.
+	rows, columns := r.Perm(k-1), r.Perm(k-1)
+	for i := 1; i < 2*(k-1); i++ {
+		row, column := rows[min(i/2, k-2)], columns[min((i-1)/2, k-2)]
+		if i > 1 && i%2 == 0 {
+			column = columns[r.IntN(i/2)]
+		} else if i > 1 {
+			row = rows[r.IntN(i/2+1)]
+		}
+		at := row*k + column
+		tie(at, at+k+1, 10*math.Sqrt2)
+	}
+	return &s
+}
+
+// loose is a strip that nothing holds in the plane.
+func loose(relations int) *System {
+	s := strip(relations+3, 0.2)
+	s.eqs = s.eqs[3:]
+	return s
+}
+
+// BenchmarkGrowth fits the exponent with which the processor time to build,
+// solve and judge a drawing grows with the number of its relations.
 func BenchmarkGrowth(b *testing.B) {
 	for _, f := range []struct {
 		name string
 		make func(n int) *System
+		dof  int
 	}{
-		{"strips", func(n int) *System { return strip(n, 0.2) }},
-		{"grids", grid},
-		{"tangent circles", circles},
+		{"strips", func(n int) *System { return strip(n, 0.2) }, 0},
+		{"loose strips", loose, 3},
+		{"grids", grid, 0},
+		{"braced grids", braced, 0},
+		{"tangent circles", circles, 0},
 	} {
 		b.Run(f.name, func(b *testing.B) {
-			sizes := []int{300, 600, 1200, 2400}
-			best := make([]float64, len(sizes))
+			g := cputime.Growth{Sizes: []int{300, 600, 1200, 2400, 4800}, Run: func(n int) { settled(b, f.make(n), f.dof) }}
 			for b.Loop() {
-				for i, n := range sizes {
-					s := f.make(n)
-					began := cputime.Used()
-					settled(b, s, 0)
-					if t := (cputime.Used() - began).Seconds(); best[i] == 0 || t < best[i] {
-						best[i] = t
-					}
-				}
+				g.Measure()
 			}
-			b.ReportMetric(exponent(sizes, best), "exponent")
-			b.ReportMetric(1e3*best[len(best)-1], "largest-cpu-ms")
+			b.ReportMetric(g.Exponent(), "exponent")
+			b.ReportMetric(1e3*g.Largest(), "largest-cpu-ms")
 		})
 	}
-}
-
-// exponent fits log t = k log n + c by least squares and returns k.
-func exponent(n []int, t []float64) float64 {
-	var mx, my, sxy, sxx float64
-	for i := range n {
-		mx += math.Log(float64(n[i])) / float64(len(n))
-		my += math.Log(t[i]) / float64(len(n))
-	}
-	for i := range n {
-		x := math.Log(float64(n[i])) - mx
-		sxy += x * (math.Log(t[i]) - my)
-		sxx += x * x
-	}
-	return sxy / sxx
 }
 
 // BenchmarkChain: a chain of 1,000 bars keeps 1,000 freedoms; the nearest of

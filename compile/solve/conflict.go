@@ -153,8 +153,8 @@ func (m *model) support(x []float64) []int {
 // solution y of all others, or nothing when it is independent there.
 func (m *model) dependency(y []float64, e int) []int {
 	m.eval(y)
-	m.fac.prepare()
-	t := newTriangle(m.fac)
+	m.factor().prepare()
+	t := newTriangle(m.factor())
 	var last rowRef
 	for i, id := range m.eqs {
 		if id == e {
@@ -309,13 +309,13 @@ func (m *model) sweep(ctx context.Context, rest *model, begin, ahead []float64, 
 // the length 1. It reports false where nothing is left.
 func (m *model) project(x, way []float64) bool {
 	m.eval(x)
-	m.fac.load(m.rows)
-	m.fac.decompose(1e-9)
+	m.factor().load(m.rows)
+	m.factor().decompose(1e-9)
 	before := norm(way)
 	y := make([]float64, len(way))
 	for range 3 {
 		m.normal(way, y)
-		m.fac.solve(y)
+		m.factor().solve(y)
 		for i := range way {
 			way[i] -= y[i]
 		}

@@ -220,18 +220,18 @@ type ranking struct {
 // analyse finds at x which equations add nothing and what they leave free.
 func (m *model) analyse(x []float64) *ranking {
 	m.eval(x)
-	m.fac.prepare()
+	m.factor().prepare()
 	rows := make([]rowRef, len(m.eqs))
 	for i := range rows {
 		rows[i] = m.unitRow(i)
 	}
 	// Rows that come in the order of their first columns fill little.
-	t := newTriangle(m.fac)
+	t := newTriangle(m.factor())
 	quick := slices.Clone(rows)
 	slices.SortStableFunc(quick, func(a, b rowRef) int { return int(t.first(a) - t.first(b)) })
 	idle := t.take(quick)
 	if len(idle) > 0 { // written order tells which ones to name
-		t = newTriangle(m.fac)
+		t = newTriangle(m.factor())
 		idle = t.take(rows)
 	}
 	return &ranking{t: t, idle: idle, dof: len(x) - len(t.rows), motions: Orthonormal(t.free(MaxFreedoms), 1e-9)}

@@ -321,13 +321,17 @@ func (d *merged) settle(ctx context.Context, r *Result) (found []pinned, ok bool
 	for _, q := range d.subs {
 		s := pinned{model: newModel(q, q.eqs), x: q.x0}
 		if len(q.eqs) > 0 {
-			s.x, ok = s.model.descend(ctx, q.x0)
+			if s.x, ok = s.model.construct(ctx, q.x0); !ok {
+				s.x, ok = s.model.descend(ctx, q.x0)
+			}
 			r.Iterations += s.model.iterations
 			if !ok {
 				return nil, false
 			}
 		}
-		s.rank = s.model.analyse(s.x)
+		if s.rank = new(ranking); !s.model.placed {
+			s.rank = s.model.analyse(s.x)
+		}
 		d.spare = d.spare || len(s.rank.idle) > 0
 		found = append(found, s)
 	}

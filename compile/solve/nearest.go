@@ -110,8 +110,8 @@ var freeDampings = []float64{1e-6, 1e-9}
 // factor, again and again to take out its damping.
 func (m *model) homeward(x []float64, damping float64) (home, back []float64) {
 	m.eval(x)
-	m.fac.load(m.rows)
-	m.fac.decompose(damping)
+	m.factor().load(m.rows)
+	m.factor().decompose(damping)
 	home, back = make([]float64, len(x)), make([]float64, len(x))
 	for i := range home {
 		home[i] = m.part.x0[i] - x[i]
@@ -119,13 +119,13 @@ func (m *model) homeward(x []float64, damping float64) (home, back []float64) {
 	y := make([]float64, len(x))
 	for range 3 {
 		m.normal(home, y)
-		m.fac.solve(y)
+		m.factor().solve(y)
 		for i := range home {
 			home[i] -= y[i]
 		}
 	}
 	m.downhill(back)
-	m.fac.solve(back)
+	m.factor().solve(back)
 	return home, back
 }
 
@@ -181,13 +181,13 @@ func (m *model) distance(x []float64) float64 {
 func (m *model) curved(x []float64, free [][]float64, t []float64) []float64 {
 	n, k := len(x), len(free)
 	m.eval(x)
-	m.fac.load(m.rows)
-	m.fac.decompose(1e-13)
+	m.factor().load(m.rows)
+	m.factor().decompose(1e-13)
 	y := make([]float64, n)
 	for i := range y {
 		y[i] = x[i] - m.part.x0[i]
 	}
-	m.fac.solve(y)
+	m.factor().solve(y)
 	lambda := make([]float64, len(m.eqs))
 	for i, c := range m.cols {
 		for j, v := range c {

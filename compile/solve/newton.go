@@ -15,7 +15,10 @@ type model struct {
 	rows       [][]float64
 	f          []float64
 	weight     []float64 // of each equation, 1 but for a search of the least miss
-	fac        *factor
+	fac        *factor   // see factor
+	blocks     *blocks   // see constructed
+	divided    bool      // blocks was looked for
+	placed     bool      // blocks hold the factors at the solution
 	full       []float64 // values by variable of the system
 	iterations int
 	at         []float64 // where f and rows were worked out last; nil for nowhere
@@ -55,8 +58,15 @@ func newModel(p *part, eqs []int) *model {
 		m.rows[i] = piece(&rowRoom, len(m.cols[i]), 4*len(eqs))
 		m.weight[i] = 1
 	}
-	m.fac = newFactor(len(p.x0), m.cols)
 	return m
+}
+
+// factor returns the factors of the normal matrix, laid out when first needed.
+func (m *model) factor() *factor {
+	if m.fac == nil {
+		m.fac = newFactor(len(m.part.x0), m.cols)
+	}
+	return m.fac
 }
 
 // gather lists the columns of row i, where several variables may share one.
@@ -284,6 +294,10 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 			break
 		}
 		if math.Sqrt(2*half) < close {
+			if y, ok := m.construct(ctx, x); ok {
+				return y, true
+			}
+			m.eval(x)
 			if y, ok := m.settled(x); ok {
 				return y, true
 			}
@@ -292,7 +306,7 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 		}
 		m.iterations++
 		rms := math.Sqrt(2 * half / float64(len(m.f)))
-		m.fac.load(m.rows)
+		m.factor().load(m.rows)
 		m.downhill(p)
 		if norm(p) <= 1e-9*norm(m.f) {
 			return x, false // a least miss, not a solution
@@ -302,8 +316,8 @@ func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
 		for range 12 {
 			mu := max(1e-13, alpha*min(1, 4*rms/m.part.size))
 			copy(p, slope)
-			m.fac.decompose(mu)
-			m.fac.solve(p)
+			m.factor().decompose(mu)
+			m.factor().solve(p)
 			// Predicted gain: ½(pᵀg + μ pᵀp) with g = -Jᵀf.
 			gain := 0.0
 			for i := range p {
@@ -361,10 +375,10 @@ func (m *model) refineBy(x []float64, damping float64) ([]float64, bool) {
 			bestMiss = miss
 			copy(best, x)
 		}
-		m.fac.load(m.rows)
+		m.factor().load(m.rows)
 		m.downhill(p)
-		m.fac.decompose(damping)
-		m.fac.solve(p)
+		m.factor().decompose(damping)
+		m.factor().solve(p)
 		step := maxAbs(p)
 		if !(step <= m.part.size) {
 			break
@@ -392,13 +406,13 @@ func (m *model) settled(x []float64) ([]float64, bool) {
 	const rounds, shrink, near = 9, 0.05, 0.002 // near: share of the size
 	x = slices.Clone(x)
 	p := make([]float64, len(x))
-	m.fac.load(m.rows)
-	m.fac.decompose(refineDamping)
+	m.factor().load(m.rows)
+	m.factor().decompose(refineDamping)
 	last := float64(near * m.part.size)
 	for range rounds {
 		m.iterations++
 		m.downhill(p)
-		m.fac.solve(p)
+		m.factor().solve(p)
 		step := maxAbs(p)
 		if !(step <= shrink*last) {
 			return x, false

@@ -283,15 +283,18 @@ func (p *part) judge(ctx context.Context, r *Result, m *model, x []float64) {
 // not small.
 func (m *model) weakest(x []float64) float64 {
 	const plain, damping = 1e-4, 1e-15
-	if m.fac.mu <= refineDamping {
-		if w := m.fac.weakest(); w > plain {
+	if m.placed {
+		return m.blocks.weakest()
+	}
+	if m.factor().mu <= refineDamping {
+		if w := m.factor().weakest(); w > plain {
 			return w
 		}
 	}
 	m.eval(x)
-	m.fac.load(m.rows)
-	m.fac.decompose(damping)
-	return m.fac.weakest()
+	m.factor().load(m.rows)
+	m.factor().decompose(damping)
+	return m.factor().weakest()
 }
 
 // weakest returns the root of the least eigenvalue of the matrix that was
