@@ -55,6 +55,7 @@ const about = `Perch makes printable parts for small telescopes from part files:
 A part that stands before or over the optics, or over people, needs the usual care: cap the optics while you fit it, never look towards the Sun through a telescope without a full-aperture solar filter made for it, and tether what could fall.`
 
 func main() {
+	collectLate()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends at once

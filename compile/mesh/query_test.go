@@ -41,6 +41,11 @@ func TestThinnest(t *testing.T) {
 	draft := solid.Extrude(solid.Profile{{v2(0, 0), v2(1, 0), v2(3, 20), v2(0, 20)}}, 0, 30)
 	web := solid.Cut(block(-20, -10, 0, 40, 20, 12), hole(-5, 1.7), hole(5, 2.1))
 	pipe := solid.Cut(solid.Cylinder(10, 0, 50), solid.Cylinder(8, -1, 51))
+	// Two pockets, one from either side, that pass each other by 0.05 mm.
+	passing := solid.Cut(block(0, 0, 0, 20, 10, 10), block(2, 2, 4, 6, 6, 20), block(7.95, 2, -1, 6, 6, 4.2))
+	// A groove of 90 degrees in the middle of a plate of 6 mm: its sides stand
+	// before the top but are no side of a wall with it, and its edge is 2 mm deep.
+	grooved := solid.Cut(block(0, 0, 0, 20, 10, 6), solid.Extrude(solid.Profile{{v2(8, -1), v2(12, -1), v2(12, 0), v2(10, 2), v2(8, 0)}}, -20, 20).Placed(geom.Turn(v(0, 0, 0), v(1, 0, 0), math.Pi/2)))
 	wedge := solid.Extrude(solid.Profile{{v2(0, 0), v2(30, 0), v2(30, 5)}}, 0, 40)
 	for _, c := range []struct {
 		name     string
@@ -52,6 +57,8 @@ func TestThinnest(t *testing.T) {
 		{"inside of a tray", tray, mesh.Gaps, 26, 1e-6},
 		{"slot", slotted, mesh.Gaps, 0.7, 1e-6},
 		{"wall that widens", draft, mesh.Walls, 1, 0.01},
+		{"pockets that pass", passing, mesh.Walls, 0.8, 1e-6},
+		{"beside a groove", grooved, mesh.Walls, 6, 1e-6},
 		{"web between holes", web, mesh.Walls, 10 - 1.7 - 2.1, 1e-5},
 		{"pipe 20/16", pipe, mesh.Walls, 2, 0.01},
 		{"across the bore", pipe, mesh.Gaps, 16, 0.1},
@@ -79,6 +86,32 @@ func TestThinnest(t *testing.T) {
 }
 
 func v2(x, y float64) geom.Vec2 { return geom.Vec2{X: x, Y: y} }
+
+// No way from anywhere on the surface straight to the other side is shorter
+// than the thinnest wall: one ray for every 0.3 mm square tells.
+func TestThinnestLeavesNothingOut(t *testing.T) {
+	turn := geom.Turn(v(0, 0, 0), v(1, 1, 1), 0.9) // no face within 30 degrees of one of the block
+	for _, b := range []*solid.Body{
+		solid.Cut(block(-10, -8, 0, 20, 16, 6), hole(-5, 1.7), hole(5.03, 2.1), block(-4, -3, 1.3, 8, 6.01, 20).Placed(turn)),
+		solid.Join(block(0, 0, 0, 6, 5, 4), block(5.5, 1, 3.1, 6, 5, 4).Placed(turn), solid.Cylinder(2, -3, 9)),
+		solid.Cut(solid.Ball(8), solid.Ball(6.5).Placed(geom.Move(v(0.4, 0.3, 0))), block(-1, -1, -20, 2.2, 2, 40)),
+	} {
+		tree := built(t, b)
+		for side, sign := range map[mesh.Side]float64{mesh.Walls: -1, mesh.Gaps: 1} {
+			s, _, ok := tree.Thinnest(side)
+			tree.Mesh.Scatter(0.3, func(i int, p geom.Vec3) {
+				n := tree.Normals[i]
+				j, at, hit := tree.Ray(p, n.Scale(sign), 100, func(j int, at float64) bool {
+					return j != i && at > 1e-6 && tree.Normals[j].Dot(n) < -1e-9
+				})
+				if !hit || tree.Normals[j].Dot(n) > -math.Cos(mesh.Opposed) || ok && at >= s.Length-1e-9 {
+					return
+				}
+				t.Errorf("side %d: %v at %v, thinnest %v", side, at, p, s)
+			})
+		}
+	}
+}
 
 // Distances between boxes and balls in closed form, and by all pairs of
 // corners and faces of a turned box.

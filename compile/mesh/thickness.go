@@ -20,29 +20,35 @@ const (
 // sides of a wall or a gap.
 const Opposed = math.Pi / 6
 
-// smooth is the turn between neighbouring triangles up to which they belong to
-// one curved face.
-const smooth = 20 * math.Pi / 180
-
 // Thinnest returns the thinnest wall of a closed mesh, or its narrowest gap.
 //
-// From points all over the surface, and from just beside every corner, a ray
-// goes straight inwards (outwards for gaps) to the first face it meets. Both
-// are the sides of a wall when they are within 30 degrees of parallel. Where
-// the two faces meet in a common edge or corner, the body tapers to nothing
+// The thickness at a point of the surface is the way straight inwards (outwards
+// for gaps) to the first face there; both faces are the sides of a wall when
+// they are within 30 degrees of parallel. Over a pair of triangles that way
+// changes linearly, so its least value stands at a corner of the polygon in
+// which one covers the other. All pairs are compared, going down the tree
+// twice at once; a pair of branches is left out when nothing in one can lie in
+// front of anything in the other nearer than the best pair so far. The answer
+// is exact for the mesh but for two things. Faces have to cover each other by
+// a strip of nudge at least. And where a third face stands between parts of
+// two faces, or where the body tapers to nothing, the pair is looked at in
+// pieces of half a millimetre.
+//
+// Where two faces meet in a common edge or corner, the body tapers to nothing
 // there: as far as that taper explains the thickness it is a feather and no
-// wall, and is counted in feathers by the place of the first one. The best
-// pair is then improved by the exact distance between the triangles and their
-// neighbours, so that the answer is exact between flat faces, and between
-// curved ones as far as their chords are. A wall that is thin only where two
-// faces overlap by less than the spacing of the points can be missed.
+// wall, and feather is a place of one. The best pair is then improved by the
+// exact distance between the triangles and their neighbours, which is shorter
+// where the sides of a wall are not parallel.
 //
 // ok is false when no two faces look at each other.
 func (t *Tree) Thinnest(side Side) (s Span, feather *geom.Vec3, ok bool) {
-	th := &thinness{Tree: t, side: side, best: Span{Length: math.Inf(1)}}
-	th.prepare()
+	th := &thinness{Tree: t, faces: t.curvedFaces(), sign: -1, step: max(finest, math.Sqrt(t.Mesh.Area()/enough))}
+	if side == Gaps {
+		th.sign = 1
+	}
+	th.best.Length = 2 * t.Mesh.Bounds().Size().Len()
 	th.search()
-	if math.IsInf(th.best.Length, 1) {
+	if !th.found {
 		return Span{}, th.feather, false
 	}
 	th.improve()
@@ -51,157 +57,265 @@ func (t *Tree) Thinnest(side Side) (s Span, feather *geom.Vec3, ok bool) {
 
 type thinness struct {
 	*Tree
-	side    Side
-	sign    float64 // of the outward direction along which rays go
-	fans    vertexFans
-	face    []int32                     // the curved face of each triangle
-	joints  map[[2]int32][][2]geom.Vec3 // where two faces meet: edges, and corners as edges of no length
-	best    Span
+	faces   *curvedFaces
+	sign    float64 // of the outward direction along which ways go
+	step    float64 // of pieces that are looked at one by one, mm
+	best    Span    // its length bounds the search also before one is found
+	found   bool
 	feather *geom.Vec3
 }
 
-func (t *thinness) prepare() {
-	t.sign = -1
-	if t.side == Gaps {
-		t.sign = 1
-	}
-	t.fans = t.Mesh.fans()
-	t.faces()
-	t.meetings()
-}
-
-// faces joins triangles to curved faces.
-func (t *thinness) faces() {
-	up := make([]int32, len(t.Mesh.Triangles))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
-	hs := t.Mesh.halfEdges()
-	for i := 0; i+1 < len(hs); i++ {
-		if hs[i].edge == hs[i+1].edge && t.Normals[hs[i].tri].Dot(t.Normals[hs[i+1].tri]) >= math.Cos(smooth) {
-			a, b := find(hs[i].tri), find(hs[i+1].tri)
-			up[max(a, b)] = min(a, b)
-		}
-	}
-	t.face = up
-	for i := range up {
-		t.face[i] = find(int32(i))
-	}
-}
-
-// meetings notes the edges and corners that two faces have in common.
-func (t *thinness) meetings() {
-	t.joints = map[[2]int32][][2]geom.Vec3{}
-	note := func(a, b int32, p, q geom.Vec3) {
-		key := [2]int32{min(a, b), max(a, b)}
-		t.joints[key] = append(t.joints[key], [2]geom.Vec3{p, q})
-	}
-	hs := t.Mesh.halfEdges()
-	for i := 0; i+1 < len(hs); i++ {
-		if a, b := t.face[hs[i].tri], t.face[hs[i+1].tri]; hs[i].edge == hs[i+1].edge && a != b {
-			p, q := hs[i].ends()
-			note(a, b, t.Mesh.Vertices[p], t.Mesh.Vertices[q])
-		}
-	}
-	var here []int32
-	for v := range t.Mesh.Vertices {
-		here = here[:0]
-		for _, i := range t.fans.around(int32(v)) {
-			if !slices.Contains(here, t.face[i]) {
-				here = append(here, t.face[i])
-			}
-		}
-		if len(here) < 4 { // three faces at a corner share edges two by two
-			continue
-		}
-		p := t.Mesh.Vertices[v]
-		for i, a := range here {
-			for _, b := range here[i+1:] {
-				note(a, b, p, p)
-			}
-		}
-	}
-}
-
-// tapers reports whether the two faces of a span run together so near to p
-// that their taper explains its length.
-func (t *thinness) tapers(s Span) bool {
-	a, b := t.face[s.TriA], t.face[s.TriB]
-	for _, j := range t.joints[[2]int32{min(a, b), max(a, b)}] {
-		reach := max(onSegment(s.A, j[0], j[1]).Sub(s.A).Len(), onSegment(s.B, j[0], j[1]).Sub(s.B).Len())
-		if s.Length <= float64(math.Tan(Opposed)*reach)+1e-6 {
-			return true
-		}
-	}
-	return false
-}
-
-// Spacing of the points that rays start from: half a millimetre, or wider so
-// that no more than this many points are needed.
+// Pieces are half a millimetre wide, or wider so that no face is looked at in
+// more than this many.
 const (
-	finest  = 0.5
-	enough  = 8000
-	nudge   = 1e-3 // mm from a corner
-	similar = 0.995
+	finest = 0.5
+	enough = 8000
 )
 
-func (t *thinness) search() {
-	// Corners first: what they find keeps all other rays short.
-	done := make([][]geom.Vec3, len(t.Mesh.Vertices)) // directions looked into from each corner
-	for i, tri := range t.Mesh.Triangles {
-		n := t.Normals[i]
-		if n == (geom.Vec3{}) {
-			continue
-		}
-		a, b, c := t.Mesh.Corners(i)
-		mid := a.Add(b).Add(c).Scale(1.0 / 3)
-		for k, p := range [3]geom.Vec3{a, b, c} {
-			v := tri[k]
-			if slices.ContainsFunc(done[v], func(d geom.Vec3) bool { return d.Dot(n) > similar }) {
-				continue
-			}
-			done[v] = append(done[v], n)
-			in := mid.Sub(p)
-			t.look(i, p.Add(in.Scale(min(nudge/in.Len(), 0.1))))
-		}
-	}
-	step := max(finest, math.Sqrt(t.Mesh.Area()/enough))
-	t.Mesh.Scatter(step, func(i int, p geom.Vec3) {
-		if t.Normals[i] != (geom.Vec3{}) {
-			t.look(i, p)
-		}
-	})
-}
+const (
+	nudge   = 1e-3 // mm: what covers less is no wall
+	noWay   = 1e-6 // mm: two faces that touch
+	shorter = 1e-9 // mm: rounding
+)
 
-// look sends one ray from point p of triangle i.
-func (t *thinness) look(i int, p geom.Vec3) {
-	dir := t.Normals[i].Scale(t.sign)
-	j, at, ok := t.Ray(p, dir, t.best.Length, func(j int, at float64) bool {
-		return j != i && at > 1e-6 && t.Normals[j].Dot(t.Normals[i]) < -1e-9
-	})
-	if !ok || at >= t.best.Length || t.Normals[j].Dot(t.Normals[i]) > -math.Cos(Opposed) {
+// search looks from some triangles first, since what they find keeps the walk
+// over all pairs short.
+func (t *thinness) search() {
+	if len(t.order) == 0 {
 		return
 	}
-	t.keep(Span{A: p, B: p.Add(dir.Scale(at)), TriA: i, TriB: j, Length: at})
+	const first = 64
+	for k := 0; k < len(t.order); k += len(t.order)/first + 1 {
+		i := int(t.order[k])
+		if n := t.Normals[i]; n != (geom.Vec3{}) {
+			a, b, c := t.Mesh.Corners(i)
+			p := a.Add(b).Add(c).Scale(1.0 / 3)
+			if j, at, ok := t.first(i, p, t.best.Length); ok && t.opposed(i, j) {
+				t.keep(i, j, p, at)
+			}
+		}
+	}
+	t.pair(0, 0)
 }
 
-// keep takes a shorter span unless it is a feather.
-func (t *thinness) keep(s Span) bool {
-	if t.tapers(s) {
+func (t *thinness) opposed(i, j int) bool {
+	return t.Normals[i].Dot(t.Normals[j]) <= -cosOpposed
+}
+
+var cosOpposed = math.Cos(Opposed)
+
+// first returns the first face that is met straight before a point of triangle
+// i within limit mm.
+func (t *thinness) first(i int, p geom.Vec3, limit float64) (j int, at float64, ok bool) {
+	n := t.Normals[i]
+	return t.Ray(p, n.Scale(t.sign), limit, func(j int, at float64) bool {
+		return j != i && at > noWay && t.Normals[j].Dot(n) < -1e-9
+	})
+}
+
+// keep takes a way from point p of triangle i to triangle j that is shorter
+// than the best, unless it is a feather.
+func (t *thinness) keep(i, j int, p geom.Vec3, length float64) bool {
+	s := Span{A: p, B: p.Add(t.Normals[i].Scale(float64(t.sign * length))), TriA: i, TriB: j, Length: length}
+	if t.faces.taper(s, 0) {
 		if t.feather == nil {
 			t.feather = &s.A
 		}
 		return false
 	}
-	t.best = s
+	t.best, t.found = s, true
 	return true
+}
+
+// pair looks from the triangles of node m for those of node n.
+func (t *thinness) pair(m, n int32) {
+	if !t.near(m, n) {
+		return
+	}
+	a, b := &t.nodes[m], &t.nodes[n]
+	switch {
+	case a.left == 0 && b.left == 0:
+		t.between(a, b)
+	case b.left == 0 || a.left != 0 && a.to-a.from >= b.to-b.from:
+		t.pair(a.left, n)
+		t.pair(a.left+1, n)
+	default:
+		left, right := b.left, b.left+1
+		if boxesApart(a.box, t.nodes[right].box) < boxesApart(a.box, t.nodes[left].box) {
+			left, right = right, left
+		}
+		t.pair(m, left)
+		t.pair(m, right)
+	}
+}
+
+// near reports whether something in node n can lie straight before something
+// in node m, face to face and nearer than the best: a way from one to the other
+// is a normal of m times less than the best, in each coordinate.
+func (t *thinness) near(m, n int32) bool {
+	a, b, u, v := &t.nodes[m].box, &t.nodes[n].box, &t.faces.looks[m], &t.faces.looks[n]
+	if leastProduct(u.Min.X, u.Max.X, v.Min.X, v.Max.X)+
+		leastProduct(u.Min.Y, u.Max.Y, v.Min.Y, v.Max.Y)+
+		leastProduct(u.Min.Z, u.Max.Z, v.Min.Z, v.Max.Z) > -cosOpposed {
+		return false
+	}
+	s, l := t.sign, t.best.Length
+	return ahead(a.Min.X, a.Max.X, b.Min.X, b.Max.X, u.Min.X, u.Max.X, s, l) &&
+		ahead(a.Min.Y, a.Max.Y, b.Min.Y, b.Max.Y, u.Min.Y, u.Max.Y, s, l) &&
+		ahead(a.Min.Z, a.Max.Z, b.Min.Z, b.Max.Z, u.Min.Z, u.Max.Z, s, l)
+}
+
+// leastProduct returns the least product of two numbers, each between two.
+func leastProduct(a, b, c, d float64) float64 { return min(a*c, a*d, b*c, b*d) }
+
+// ahead reports whether one coordinate can go from between a0 and a1 to between
+// b0 and b1 along a direction between n0 and n1, of a sign and a length up to l.
+func ahead(a0, a1, b0, b1, n0, n1, sign, l float64) bool {
+	if sign < 0 {
+		n0, n1 = -n1, -n0
+	}
+	return b1-a0 >= min(n0, 0)*l-shorter && b0-a1 <= max(n1, 0)*l+shorter
+}
+
+// between compares the triangles of two leaves.
+func (t *thinness) between(a, b *treeNode) {
+	for _, i := range t.order[a.from:a.to] {
+		n := t.Normals[i]
+		if n == (geom.Vec3{}) {
+			continue
+		}
+		p := t.corners(int(i))
+		for _, j := range t.order[b.from:b.to] {
+			if t.Normals[j].Dot(n) > -cosOpposed {
+				continue
+			}
+			q := t.corners(int(j))
+			h := n.Dot(p[0])
+			lo := min(float64(t.sign*(n.Dot(q[0])-h)), float64(t.sign*(n.Dot(q[1])-h)), float64(t.sign*(n.Dot(q[2])-h)))
+			if lo < t.best.Length-shorter {
+				t.over(int(i), int(j), p, q)
+			}
+		}
+	}
+}
+
+// spot is a point before a triangle: its place in the plane of the triangle,
+// and how far it is off that plane.
+type spot struct {
+	x, y, h float64
+}
+
+func (a spot) to(b spot, share float64) spot {
+	return spot{a.x + float64((b.x-a.x)*share), a.y + float64((b.y-a.y)*share), a.h + float64((b.h-a.h)*share)}
+}
+
+// facing is a pair of triangles and the plane of the first.
+type facing struct {
+	i, j    int
+	o, u, v geom.Vec3
+}
+
+func (f *facing) at(s spot) geom.Vec3 { return f.o.Add(f.u.Scale(s.x)).Add(f.v.Scale(s.y)) }
+
+// over looks at the part of triangle i that triangle j covers.
+func (t *thinness) over(i, j int, p, q [3]geom.Vec3) {
+	n := t.Normals[i]
+	f := facing{i: i, j: j, o: p[0], u: p[1].Sub(p[0]).Unit()}
+	f.v = n.Cross(f.u)
+	var room [2][9]spot
+	cover := room[0][:0]
+	for _, c := range q {
+		d := c.Sub(f.o)
+		cover = append(cover, spot{d.Dot(f.u), d.Dot(f.v), float64(t.sign * d.Dot(n))})
+	}
+	cover, spare := clip(cover, room[1][:0], func(s spot) float64 { return s.h - noWay }), room[0][:0]
+	for k := range 3 {
+		a, b := p[k].Sub(f.o), p[(k+1)%3].Sub(f.o)
+		ax, ay := a.Dot(f.u), a.Dot(f.v)
+		dx, dy := b.Dot(f.u)-ax, b.Dot(f.v)-ay
+		cover, spare = clip(cover, spare, func(s spot) float64 { return float64(dx*(s.y-ay)) - float64(dy*(s.x-ax)) }), cover[:0]
+	}
+	if len(cover) < 3 {
+		return
+	}
+	least, middle, around, twice := 0, spot{}, 0.0, 0.0
+	for k, s := range cover {
+		if s.h < cover[least].h {
+			least = k
+		}
+		share := 1 / float64(len(cover))
+		middle = spot{middle.x + float64(s.x*share), middle.y + float64(s.y*share), middle.h + float64(s.h*share)}
+		e := cover[(k+1)%len(cover)]
+		around += math.Hypot(e.x-s.x, e.y-s.y)
+		twice += float64(s.x*e.y) - float64(e.x*s.y)
+	}
+	s := cover[least]
+	if s.h >= t.best.Length-shorter || math.Abs(twice) < nudge*around/2 {
+		return
+	}
+	// The corner itself lies on the rim of faces; a little beside it tells
+	// whether the way there is free.
+	d := math.Hypot(middle.x-s.x, middle.y-s.y)
+	if beside := s.to(middle, min(nudge/d, 0.1)); t.free(&f, beside) && t.keep(i, j, f.at(s), s.h) {
+		return
+	}
+	for k := 2; k < len(cover); k++ {
+		t.pieces(&f, cover[0], cover[k-1], cover[k])
+	}
+}
+
+// clip appends to out what of a convex polygon lies where side is not negative.
+func clip(in, out []spot, side func(spot) float64) []spot {
+	for k, a := range in {
+		b := in[(k+1)%len(in)]
+		p, q := side(a), side(b)
+		if p >= 0 {
+			out = append(out, a)
+		}
+		if (p >= 0) != (q >= 0) {
+			out = append(out, a.to(b, p/(p-q)))
+		}
+	}
+	return out
+}
+
+// free reports whether triangle j is the first face before triangle i there.
+func (t *thinness) free(f *facing, s spot) bool {
+	_, _, blocked := t.first(f.i, f.at(s), s.h-noWay)
+	return !blocked
+}
+
+// pieces looks at a part of triangle i piece by piece, each by its middle.
+func (t *thinness) pieces(f *facing, a, b, c spot) {
+	if min(a.h, b.h, c.h) >= t.best.Length-shorter {
+		return
+	}
+	ab, bc, ca := math.Hypot(b.x-a.x, b.y-a.y), math.Hypot(c.x-b.x, c.y-b.y), math.Hypot(a.x-c.x, a.y-c.y)
+	longest := max(ab, bc, ca)
+	m := spot{(a.x + b.x + c.x) / 3, (a.y + b.y + c.y) / 3, (a.h + b.h + c.h) / 3}
+	at := f.at(m)
+	whole := Span{A: at, B: at, TriA: f.i, TriB: f.j, Length: max(a.h, b.h, c.h)}
+	if t.faces.taper(whole, longest) { // all of it
+		if t.feather == nil {
+			t.feather = &at
+		}
+		return
+	}
+	if longest <= t.step {
+		if m.h < t.best.Length-shorter && t.free(f, m) {
+			t.keep(f.i, f.j, at, m.h)
+		}
+		return
+	}
+	switch longest {
+	case bc:
+		a, b, c = b, c, a
+	case ca:
+		a, b, c = c, a, b
+	}
+	half := a.to(b, 0.5)
+	t.pieces(f, a, half, c)
+	t.pieces(f, half, b, c)
 }
 
 // improve goes from the best pair of triangles to neighbouring pairs that are
@@ -209,13 +323,13 @@ func (t *thinness) keep(s Span) bool {
 func (t *thinness) improve() {
 	for range 100 {
 		here, better := t.best, false
-		around := t.ring(here.TriB)
-		for _, i := range t.ring(here.TriA) {
+		around := t.faces.ring(t.Mesh, here.TriB)
+		for _, i := range t.faces.ring(t.Mesh, here.TriA) {
 			for _, j := range around {
 				s := apart(t.corners(int(i)), t.corners(int(j)))
 				s.TriA, s.TriB = int(i), int(j)
-				if s.Length < t.best.Length-1e-9 && s.Length > 1e-6 && t.straight(s) {
-					better = t.keep(s) || better
+				if s.Length < t.best.Length-shorter && s.Length > noWay && t.straight(s) && !t.faces.taper(s, 0) {
+					t.best, better = s, true
 				}
 			}
 		}
@@ -243,8 +357,8 @@ func (t *thinness) straight(s Span) bool {
 // curved face along its sides.
 func (t *thinness) turn(i int) float64 {
 	least := 1.0
-	for _, j := range t.ring(i) {
-		if t.face[j] == t.face[i] && shared(t.Mesh.Triangles[i], t.Mesh.Triangles[j]) == 2 {
+	for _, j := range t.faces.ring(t.Mesh, i) {
+		if t.faces.of[j] == t.faces.of[i] && shared(t.Mesh.Triangles[i], t.Mesh.Triangles[j]) == 2 {
 			least = min(least, t.Normals[i].Dot(t.Normals[j]))
 		}
 	}
@@ -259,17 +373,4 @@ func shared(a, b [3]int32) int {
 		}
 	}
 	return n
-}
-
-// ring returns the triangle and those that share a corner with it.
-func (t *thinness) ring(i int) []int32 {
-	var out []int32
-	for _, v := range t.Mesh.Triangles[i] {
-		for _, x := range t.fans.around(v) {
-			if !slices.Contains(out, x) {
-				out = append(out, x)
-			}
-		}
-	}
-	return out
 }

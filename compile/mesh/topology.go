@@ -1,6 +1,9 @@
 package mesh
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // Pieces returns the number of connected surfaces. A body with a closed
 // hollow inside has two: its outside and the wall of the hollow.
@@ -85,22 +88,26 @@ func (h halfEdge) ends() (a, b int32) { return int32(h.edge >> 32), int32(uint32
 
 // halfEdges returns the sides of all triangles, sorted by edge, then triangle.
 func (m *Mesh) halfEdges() []halfEdge {
-	hs := make([]halfEdge, 0, 3*len(m.Triangles))
+	first := make([]int32, len(m.Vertices)+1) // of each lower end
+	for _, t := range m.Triangles {
+		for k := range 3 {
+			first[min(t[k], t[(k+1)%3])+1]++
+		}
+	}
+	for i := 1; i < len(first); i++ {
+		first[i] += first[i-1]
+	}
+	hs, fill := make([]halfEdge, 3*len(m.Triangles)), slices.Clone(first)
 	for i, t := range m.Triangles {
 		for k := range 3 {
 			a, b := t[k], t[(k+1)%3]
 			lo, hi := min(a, b), max(a, b)
-			hs = append(hs, halfEdge{uint64(lo)<<32 | uint64(uint32(hi)), int32(i), a > b})
+			hs[fill[lo]] = halfEdge{uint64(lo)<<32 | uint64(uint32(hi)), int32(i), a > b}
+			fill[lo]++
 		}
 	}
-	slices.SortStableFunc(hs, func(x, y halfEdge) int {
-		switch {
-		case x.edge < y.edge:
-			return -1
-		case x.edge > y.edge:
-			return 1
-		}
-		return 0
-	})
+	for i := 1; i < len(first); i++ {
+		slices.SortStableFunc(hs[first[i-1]:first[i]], func(x, y halfEdge) int { return cmp.Compare(x.edge, y.edge) })
+	}
 	return hs
 }

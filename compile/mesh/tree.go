@@ -3,6 +3,7 @@ package mesh
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"perch/compile/geom"
 )
@@ -18,6 +19,9 @@ type Tree struct {
 
 	nodes []treeNode
 	order []int32 // triangles, leaf by leaf
+
+	once  sync.Once
+	bends *curvedFaces
 }
 
 const leafSize = 4
@@ -105,19 +109,31 @@ func (t *Tree) split(n int, mid []geom.Vec3) {
 func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at float64) bool) (tri int, at float64, ok bool) {
 	tri, at = -1, limit
 	inv := geom.Vec3{X: 1 / dir.X, Y: 1 / dir.Y, Z: 1 / dir.Z}
-	stack := make([]int32, 1, 64)
+	type waiting struct {
+		node int32
+		at   float64 // where the ray enters it
+	}
+	var room [64]waiting
+	stack := append(room[:0], waiting{0, enter(&t.nodes[0].box, p, dir, inv)})
 	for len(stack) > 0 {
-		n := &t.nodes[stack[len(stack)-1]]
+		w := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
-		if e := enter(n.box, p, dir, inv); e > at || math.IsInf(e, 1) {
+		if w.at > at || math.IsInf(w.at, 1) {
 			continue
 		}
+		n := &t.nodes[w.node]
 		if n.left != 0 {
-			near, far := n.left, n.left+1
-			if enter(t.nodes[far].box, p, dir, inv) < enter(t.nodes[near].box, p, dir, inv) {
+			near := waiting{n.left, enter(&t.nodes[n.left].box, p, dir, inv)}
+			far := waiting{n.left + 1, enter(&t.nodes[n.left+1].box, p, dir, inv)}
+			if far.at < near.at {
 				near, far = far, near
 			}
-			stack = append(stack, far, near)
+			if far.at <= at {
+				stack = append(stack, far)
+			}
+			if near.at <= at {
+				stack = append(stack, near)
+			}
 			continue
 		}
 		for _, i := range t.order[n.from:n.to] {
@@ -132,28 +148,39 @@ func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at floa
 
 // enter returns the distance at which a ray enters a box, +Inf when it misses
 // it. The box is taken a little larger, so that flat ones are met.
-func enter(b geom.Box, p, dir, inv geom.Vec3) float64 {
-	const slack = 1e-9
+func enter(b *geom.Box, p, dir, inv geom.Vec3) float64 {
 	lo, hi := 0.0, math.Inf(1)
-	for k := range 3 {
-		o, d, r := axis(p, k), axis(dir, k), axis(inv, k)
-		least, most := axis(b.Min, k)-slack, axis(b.Max, k)+slack
-		if d == 0 {
-			if o < least || o > most {
-				return math.Inf(1)
-			}
-			continue
-		}
-		s, e := float64((least-o)*r), float64((most-o)*r)
-		if s > e {
-			s, e = e, s
-		}
-		lo, hi = max(lo, s), min(hi, e)
-	}
+	lo, hi = enterSlab(b.Min.X, b.Max.X, p.X, dir.X, inv.X, lo, hi)
+	lo, hi = enterSlab(b.Min.Y, b.Max.Y, p.Y, dir.Y, inv.Y, lo, hi)
+	lo, hi = enterSlab(b.Min.Z, b.Max.Z, p.Z, dir.Z, inv.Z, lo, hi)
 	if lo > hi {
 		return math.Inf(1)
 	}
 	return lo
+}
+
+// enterSlab narrows the stretch of a ray to what lies between two planes
+// across one axis.
+func enterSlab(least, most, o, d, r, lo, hi float64) (float64, float64) {
+	const slack = 1e-9
+	least, most = least-slack, most+slack
+	if d == 0 {
+		if o < least || o > most {
+			return 1, 0
+		}
+		return lo, hi
+	}
+	s, e := float64((least-o)*r), float64((most-o)*r)
+	if s > e {
+		s, e = e, s
+	}
+	if s > lo {
+		lo = s
+	}
+	if e < hi {
+		hi = e
+	}
+	return lo, hi
 }
 
 // crossing returns where a ray meets a triangle, its sides included. Source:
