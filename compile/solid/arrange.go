@@ -152,12 +152,20 @@ func (d *divider) divide(ctx context.Context, f int32) error {
 
 // keep copies list to the end of a slab, or to a new one where that is full.
 func keep[T any](slab *[]T, list []T) []T {
-	if cap(*slab)-len(*slab) < len(list) {
-		*slab = make([]T, 0, max(1<<11, len(list)))
+	own := room(slab, len(list))
+	copy(own, list)
+	return own
+}
+
+// room takes n zero elements from the end of a slab, or of a new one where that
+// is full.
+func room[T any](slab *[]T, n int) []T {
+	if cap(*slab)-len(*slab) < n {
+		*slab = make([]T, 0, max(64, min(2*cap(*slab), 1<<11), n))
 	}
-	n := len(*slab)
-	*slab = append(*slab, list...)
-	return (*slab)[n:len(*slab):len(*slab)]
+	at := len(*slab)
+	*slab = (*slab)[:at+n]
+	return (*slab)[at : at+n : at+n]
 }
 
 // collect lists the boundary of f and the pieces of other leaves.

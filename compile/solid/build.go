@@ -250,7 +250,8 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 		stale[F.plane] = stale[F.plane] || F.stale
 		F.stale = false
 	})
-	made := k.outlines(stale)
+	var memory [mostWorkers]shelf
+	made := k.outlines(stale, &memory)
 	k.keepSlits(made)
 	open := make([]bool, len(made))
 	k.shares(len(made), func(k *kernel, _, i int) {
@@ -270,11 +271,11 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 		}
 	}
 	all := k.allRegions()
-	k.dropStraight(traced, all)
+	k.dropStraight(traced, all, &memory[0])
 	var cutters [mostWorkers]triangulator
 	k.shares(len(traced), func(k *kernel, w, i int) {
 		k.arrangeLoops(traced[i].loops)
-		k.triangulate(traced[i], &cutters[w])
+		k.triangulate(traced[i], &cutters[w], &memory[w])
 	})
 	return all, true
 }
@@ -289,7 +290,7 @@ func (k *kernel) eachFace(do func(f int32, F *face)) {
 }
 
 // outlines makes the regions of the planes marked, without their loops.
-func (k *kernel) outlines(stale []bool) []*region {
+func (k *kernel) outlines(stale []bool, memory *[mostWorkers]shelf) []*region {
 	start := make([]int32, len(k.planes)+1)
 	parts := func(f *face) bool { return stale[f.plane] && (len(f.cut) > 0 || f.whole >= kept) }
 	k.eachFace(func(_ int32, F *face) {
@@ -314,11 +315,11 @@ func (k *kernel) outlines(stale []bool) []*region {
 			planes = append(planes, int32(p))
 		}
 	}
-	k.shares(len(planes), func(k *kernel, _, i int) {
+	k.shares(len(planes), func(k *kernel, w, i int) {
 		p := planes[i]
-		k.outline(p, of[start[p]:start[p+1]])
+		k.outline(p, of[start[p]:start[p+1]], &memory[w])
 	})
-	var made []*region
+	made := make([]*region, 0, len(planes))
 	for _, p := range planes {
 		for _, r := range k.surfaces[2*p : 2*p+2] {
 			if r != nil {
@@ -332,7 +333,13 @@ func (k *kernel) outlines(stale []bool) []*region {
 // allRegions lists the regions of the body in the order of the faces that they
 // begin with.
 func (k *kernel) allRegions() []*region {
-	var all []*region
+	n := 0
+	for _, r := range k.surfaces {
+		if r != nil {
+			n++
+		}
+	}
+	all := make([]*region, 0, n)
 	k.eachFace(func(f int32, F *face) {
 		for _, r := range k.surfaces[2*F.plane : 2*F.plane+2] {
 			if r != nil && r.first == f {

@@ -123,11 +123,10 @@ func (f *facets) done() error {
 // exactly flat, into triangles.
 func (k *kernel) cutFacet(loops [][]int32, n [3]float64) [][3]int32 {
 	i, j := projection(n)
-	var tris [][3]int32
-	t := triangulator{s: k.space, i: i, j: j, emit: func(a, b, c int32) { tris = append(tris, [3]int32{a, b, c}) }}
+	t := triangulator{s: k.space, i: i, j: j}
 	t.region(loops)
-	k.fatten(tris, i, j)
-	return tris
+	k.fatten(t.tris, i, j)
+	return t.tris
 }
 
 // fatten exchanges edges inside a polygon that was cut into triangles for the

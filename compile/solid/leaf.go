@@ -118,6 +118,14 @@ func (p *prism) bounds(prof Profile) geom.Box {
 	return b
 }
 
+func (p *prism) count(prof Profile, _ float64) (points, faces int) {
+	n := 0
+	for _, ring := range prof {
+		n += len(ring)
+	}
+	return 2 * n, n + 2
+}
+
 func (p *prism) build(k *kernel, g *grid, prof Profile, _ float64) error {
 	if aligned(g.t.R) {
 		return p.buildAligned(k, g, prof)

@@ -119,6 +119,7 @@ func (k *kernel) place(ctx context.Context, p *plan) (fresh, gone []int32, err e
 		wasAt[l], L.at = L.at, -1
 	}
 	delete(old, leafKey{})
+	k.reserveFor(p, old)
 	k.live = make([]int32, 0, len(order))
 	to := make([]int32, len(order))
 	for n, i := range order {
@@ -158,6 +159,30 @@ func (k *kernel) place(ctx context.Context, p *plan) (fresh, gone []int32, err e
 	}
 	k.markStale(fresh, gone)
 	return fresh, gone, nil
+}
+
+// counted is a shape that tells beforehand about how many points and faces it
+// has on the grid.
+type counted interface {
+	count(p Profile, tolerance float64) (points, faces int)
+}
+
+// reserveFor makes room for the leaves that are not known from before.
+func (k *kernel) reserveFor(p *plan, old map[leafKey][]int32) {
+	points, faces := 0, 0
+	for i := range p.leaves {
+		c, ok := p.leaves[i].shape.(counted)
+		if !ok || p.keys != nil && len(old[p.keys[i]]) > 0 {
+			continue
+		}
+		if prof, err := p.profiles.of(p.leaves[i].shape); err == nil {
+			n, f := c.count(prof, p.profiles.tol)
+			points, faces = points+n, faces+f
+		}
+	}
+	k.reserve(points, faces)
+	k.faces = slices.Grow(k.faces, faces)
+	k.leaves = slices.Grow(k.leaves, len(p.leaves))
 }
 
 // placeLeaf returns the number of a leaf, and whether the body before had it.

@@ -19,6 +19,23 @@ type region struct {
 	forced int // ears cut without proof
 }
 
+// shelf is memory for regions and what they hold; each worker has its own.
+type shelf struct {
+	regions []region
+	loops   [][]int32
+	pts     []int32
+	tris    [][3]int32
+}
+
+func (s *shelf) region(r region) *region {
+	own := &room(&s.regions, 1)[0]
+	*own = r
+	return own
+}
+
+// triangle reports whether a region is one triangle.
+func (r *region) triangle() bool { return len(r.raw) == 1 && len(r.raw[0]) == 3 }
+
 // axesOf returns projection axes in which the outer loops of r turn left.
 func (s *space) axesOf(r *region) (i, j int) {
 	i, j = s.axes(r.plane)
@@ -152,19 +169,19 @@ func (s *space) clockwiseBefore(v, from, x, y int32, i, j int) bool {
 
 // outline makes the regions of one plane, without their loops, from the faces
 // that have a part in them, in the order of the faces.
-func (k *kernel) outline(plane int32, faces []int32) {
+func (k *kernel) outline(plane int32, faces []int32, memory *shelf) {
 	for side := range int32(2) {
 		k.surfaces[2*plane+side] = nil
 	}
 	if len(faces) == 1 && !k.faces[faces[0]].touched {
 		F := &k.faces[faces[0]]
-		r := &region{plane: plane, turned: F.sign < 0 != (F.whole == flipped), first: faces[0]}
-		r.raw = loopsOf(F, F.whole == flipped)
+		r := memory.region(region{plane: plane, turned: F.sign < 0 != (F.whole == flipped), first: faces[0]})
+		r.raw = memory.loopsOf(F, F.whole == flipped)
 		k.surfaces[2*plane+k.sideOf(r.turned)] = r
 		return
 	}
 	for side := range int32(2) {
-		r := &region{plane: plane, turned: side == 1, first: -1}
+		r := region{plane: plane, turned: side == 1, first: -1}
 		var edges []edge
 		for _, f := range faces {
 			F := &k.faces[f]
@@ -191,7 +208,7 @@ func (k *kernel) outline(plane int32, faces []int32) {
 		}
 		if len(edges) > 0 {
 			r.edges, r.inner = cancel(edges)
-			k.surfaces[2*plane+side] = r
+			k.surfaces[2*plane+side] = memory.region(r)
 		}
 	}
 }
@@ -259,20 +276,20 @@ func (k *kernel) trace(r *region) (ok bool) {
 }
 
 // loopsOf returns the loops of a face as points, reversed with flip.
-func loopsOf(f *face, flip bool) [][]int32 {
-	pts := make([]int32, len(f.loops))
-	loops := make([][]int32, len(f.ends))
-	s := int32(0)
+func (s *shelf) loopsOf(f *face, flip bool) [][]int32 {
+	pts := room(&s.pts, len(f.loops))
+	loops := room(&s.loops, len(f.ends))
+	from := int32(0)
 	for n, e := range f.ends {
-		l := pts[s:e:e]
+		l := pts[from:e:e]
 		for i := range l {
-			l[i] = f.loops[s+int32(i)].pt
+			l[i] = f.loops[from+int32(i)].pt
 		}
 		if flip {
 			reverse(l)
 		}
 		loops[n] = l
-		s = e
+		from = e
 	}
 	return loops
 }
@@ -280,7 +297,7 @@ func loopsOf(f *face, flip bool) [][]int32 {
 // dropStraight fills the loops of the regions rs, which are among all: corners
 // that have exactly two neighbours and lie between exactly two planes stand in
 // the middle of a straight edge and go.
-func (k *kernel) dropStraight(rs, all []*region) {
+func (k *kernel) dropStraight(rs, all []*region, memory *shelf) {
 	const free = -1
 	type use struct {
 		n, p   [2]int32
@@ -292,6 +309,13 @@ func (k *kernel) dropStraight(rs, all []*region) {
 		for _, l := range r.raw {
 			for _, v := range l {
 				uses[v] = use{n: [2]int32{free, free}, p: [2]int32{free, free}, wanted: true}
+			}
+		}
+	}
+	for _, r := range all {
+		if r.triangle() {
+			for _, v := range r.raw[0] { // which is no straight edge
+				uses[v].keep = true
 			}
 		}
 	}
@@ -308,6 +332,9 @@ func (k *kernel) dropStraight(rs, all []*region) {
 		return false
 	}
 	for _, r := range all {
+		if r.triangle() {
+			continue
+		}
 		for _, l := range r.raw {
 			for i, v := range l {
 				u := &uses[v]
@@ -326,12 +353,16 @@ func (k *kernel) dropStraight(rs, all []*region) {
 		}
 	}
 	for _, r := range rs {
+		if r.triangle() {
+			r.loops = r.raw
+			continue
+		}
 		n := 0
 		for _, l := range r.raw {
 			n += len(l)
 		}
-		slab := make([]int32, 0, n)
-		r.loops = make([][]int32, 0, len(r.raw))
+		slab := room(&memory.pts, n)[:0]
+		r.loops = room(&memory.loops, len(r.raw))[:0]
 		for _, l := range r.raw {
 			s := len(slab)
 			for _, v := range l {

@@ -294,7 +294,7 @@ func (s *slivers) compact() {
 	for i := range id {
 		id[i] = -1
 	}
-	var vs []geom.Vec3
+	vs := make([]geom.Vec3, 0, len(s.m.Vertices))
 	ts := s.m.Triangles[:0]
 	for t, tri := range s.m.Triangles {
 		if s.dead[t] {

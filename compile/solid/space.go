@@ -3,6 +3,8 @@ package solid
 import (
 	"math"
 	"math/big"
+	"math/bits"
+	"slices"
 
 	"perch/compile/exact"
 )
@@ -90,6 +92,19 @@ func newSpace() *space {
 	s.triples.grow(1 << 10)
 	s.cells.grow(1 << 10)
 	return s
+}
+
+// reserve makes room for so many more points and planes.
+func (s *space) reserve(points, planes int) {
+	s.pts, s.chain = slices.Grow(s.pts, points), slices.Grow(s.chain, points)
+	s.planes = slices.Grow(s.planes, planes)
+	room := func(n int) int { return 1 << bits.Len(uint(2*n)) }
+	if n := room(len(s.pts) + points); n > len(s.cells.vals) {
+		s.cells.resize(n)
+	}
+	if n := room(len(s.planes) + planes); n > len(s.byPlane.ids) {
+		s.byPlane.grow(s.planes, n)
+	}
 }
 
 func gcd(a, b int64) int64 {
@@ -549,14 +564,19 @@ func (m *tripleMap) first(k [3]int32) int32 {
 func (m *tripleMap) put(slot int, k [3]int32, v int32) {
 	m.keys[slot], m.vals[slot] = k, v
 	if m.n++; 2*m.n > len(m.keys) {
-		keys, vals, n := m.keys, m.vals, m.n
-		m.grow(2 * len(keys))
-		m.n = n
-		for i, v := range vals {
-			if v != noValue {
-				j, _ := m.find(keys[i])
-				m.keys[j], m.vals[j] = keys[i], v
-			}
+		m.resize(2 * len(m.keys))
+	}
+}
+
+// resize moves what the map holds to n slots.
+func (m *tripleMap) resize(n int) {
+	old := *m
+	m.grow(n)
+	m.n = old.n
+	for i, v := range old.vals {
+		if v != noValue {
+			j, _ := m.find(old.keys[i])
+			m.keys[j], m.vals[j] = old.keys[i], v
 		}
 	}
 }

@@ -10,7 +10,7 @@ import (
 type triangulator struct {
 	s      *space
 	i, j   int // projection axes in which outer loops turn left
-	emit   func(a, b, c int32)
+	tris   [][3]int32 // what came of it
 	nodes  []earNode
 	grid   earGrid
 	chain  chainIndex // while holes are joined
@@ -25,6 +25,8 @@ type earNode struct {
 	dead       bool
 	apart      bool // of a hole that is not joined yet
 }
+
+func (t *triangulator) put(a, b, c int32) { t.tris = append(t.tris, [3]int32{a, b, c}) }
 
 // region triangulates an area given by its loops.
 func (t *triangulator) region(loops [][]int32) {
@@ -65,19 +67,19 @@ func (t *triangulator) small(l []int32) bool {
 	turn := func(a, b, c int) int { return t.s.turn(l[a], l[b], l[c], t.i, t.j) }
 	switch len(l) {
 	case 3:
-		t.emit(l[0], l[1], l[2])
+		t.put(l[0], l[1], l[2])
 		return true
 	case 4:
 		d02 := turn(0, 1, 2) > 0 && turn(0, 2, 3) > 0
 		d13 := turn(1, 2, 3) > 0 && turn(1, 3, 0) > 0
 		switch {
 		case d02 && (!d13 || t.dist2(l[0], l[2]) <= t.dist2(l[1], l[3])):
-			t.emit(l[0], l[1], l[2])
-			t.emit(l[0], l[2], l[3])
+			t.put(l[0], l[1], l[2])
+			t.put(l[0], l[2], l[3])
 			return true
 		case d13:
-			t.emit(l[1], l[2], l[3])
-			t.emit(l[1], l[3], l[0])
+			t.put(l[1], l[2], l[3])
+			t.put(l[1], l[3], l[0])
 			return true
 		}
 	}
@@ -190,12 +192,12 @@ func (t *triangulator) clip(outer []int32, holes [][]int32) {
 		}
 	}
 	n := t.nodes[cur]
-	t.emit(t.nodes[n.prev].pt, n.pt, t.nodes[n.next].pt)
+	t.put(t.nodes[n.prev].pt, n.pt, t.nodes[n.next].pt)
 }
 
 func (t *triangulator) cut(b int32) {
 	n := t.nodes[b]
-	t.emit(t.nodes[n.prev].pt, n.pt, t.nodes[n.next].pt)
+	t.put(t.nodes[n.prev].pt, n.pt, t.nodes[n.next].pt)
 	t.nodes[n.prev].next = n.next
 	t.nodes[n.next].prev = n.prev
 	t.nodes[b].dead = true

@@ -27,6 +27,32 @@ func (t *turned) bounds(prof Profile) geom.Box {
 	return b
 }
 
+// sidesOf returns how many steps the turn takes, and whether it closes.
+func (t *turned) sidesOf(prof Profile, tol float64) (n int, full bool) {
+	rmax := 0.0
+	for _, ring := range prof {
+		for _, v := range ring {
+			rmax = max(rmax, v.X)
+		}
+	}
+	n, full = t.sides, t.angle >= 2*math.Pi-1e-9
+	if n == 0 {
+		n = geom.FourFold(geom.Sides(rmax, tol))
+	}
+	if !full {
+		n = max(1, int(math.Ceil(float64(n)*t.angle/(2*math.Pi)-1e-9)))
+	}
+	return n, full
+}
+
+func (t *turned) count(prof Profile, tol float64) (points, faces int) {
+	n, _ := t.sidesOf(prof, tol)
+	for _, ring := range prof {
+		points += (n + 1) * len(ring)
+	}
+	return points, 2 * points
+}
+
 // rawFace is a polygon of grid points before planes and neighbours are known:
 // a triangle, or with loops any flat or nearly flat polygon.
 type rawFace struct {
@@ -38,21 +64,14 @@ type rawFace struct {
 // (a quadrangle of rounded points is hardly ever flat); bands square to the
 // axis stay whole when the axis is aligned.
 func (t *turned) build(k *kernel, g *grid, prof Profile, tol float64) error {
-	rmax := 0.0
-	for _, ring := range prof {
-		for _, v := range ring {
-			rmax = max(rmax, v.X)
-		}
-	}
-	full := t.angle >= 2*math.Pi-1e-9
-	sides := t.sides
-	if sides == 0 {
-		sides = geom.FourFold(geom.Sides(rmax, tol))
-	}
-	if !full {
-		sides = max(1, int(math.Ceil(float64(sides)*t.angle/(2*math.Pi)-1e-9)))
-	}
+	sides, full := t.sidesOf(prof, tol)
 	b := &turnBuild{k: k, g: g, full: full, sides: sides, angle: min(t.angle, 2*math.Pi), flip: g.t.Mirrors()}
+	_, faces := t.count(prof, tol)
+	b.faces = make([]rawFace, 0, faces)
+	for i := range sides + 1 {
+		sin, cos := geom.SinCos(b.angle * float64(i) / float64(sides))
+		b.ways = append(b.ways, geom.Vec2{X: cos, Y: sin})
+	}
 	for _, ring := range prof {
 		b.ring(ring)
 	}
@@ -69,6 +88,7 @@ type turnBuild struct {
 	flip  bool
 	sides int
 	angle float64
+	ways  []geom.Vec2 // directions of the steps
 	faces []rawFace
 	rings [][][]int32 // per ring, per corner, the points at every angle
 }
@@ -110,8 +130,7 @@ func (b *turnBuild) circle(v geom.Vec2) []int32 {
 	}
 	c := make([]int32, n)
 	for i := range c {
-		sin, cos := geom.SinCos(b.angle * float64(i) / float64(b.sides))
-		c[i] = add(geom.Vec3{X: v.X * cos, Y: v.X * sin, Z: v.Y})
+		c[i] = add(geom.Vec3{X: v.X * b.ways[i].X, Y: v.X * b.ways[i].Y, Z: v.Y})
 	}
 	return c
 }
@@ -228,35 +247,75 @@ func (f *flatFace) setLoops(loops [][]int32) {
 // that are not exactly flat are cut into triangles, neighbours in one plane
 // are joined again, and every edge learns the face across it.
 func (k *kernel) addRaw(raw []rawFace) error {
-	flats := make([]flatFace, 0, len(raw))
-	slab := make([]int32, 0, 3*len(raw))
-	var bad error
-	add := func(u, v, w int32, r coefficients) {
-		if r.sign == 0 {
-			bad = errFine
-			return
-		}
-		s := len(slab)
-		slab = append(slab, u, v, w)
-		flats = append(flats, flatFace{k.addReduced(&r), r.sign, slab[s:len(slab):len(slab)], threeEnds})
+	flats, err := k.flatten(raw)
+	if err != nil {
+		return err
 	}
-	plane := func(u, v, w int32) coefficients {
+	n := 0
+	for f := range flats {
+		n += len(flats[f].pts)
+	}
+	across, crowded := acrossEdges(flats, n, len(k.pts))
+	flats, across, err = k.joinFlat(flats, across, crowded)
+	if err != nil {
+		return err
+	}
+	base, li := int32(len(k.faces)), int32(len(k.leaves))
+	corners := make([]corner, len(across))
+	k.faces = slices.Grow(k.faces, len(flats))[:int(base)+len(flats)]
+	starts, at := make([]int32, len(flats)), int32(0) // of the corners of each face
+	for f := range flats {
+		starts[f] = at
+		at += int32(len(flats[f].pts))
+	}
+	fits := make([]bool, len(flats))
+	k.shares(len(flats), func(k *kernel, _, f int) {
+		fl, s := &flats[f], starts[f]
+		own := corners[s : int(s)+len(fl.pts) : int(s)+len(fl.pts)]
+		fits[f] = true
+		for i, v := range fl.pts {
+			h := across[int(s)+i]
+			fits[f] = fits[f] && h >= 0 && flats[h].plane != fl.plane
+			own[i] = corner{v, base + h}
+		}
+		k.faces[int(base)+f] = face{leaf: li, plane: fl.plane, sign: fl.sign, loops: own, ends: fl.ends}
+	})
+	if slices.Contains(fits, false) {
+		k.faces = k.faces[:base]
+		return errFine
+	}
+	k.closeLeaf(base)
+	return nil
+}
+
+// flatten finds the planes of polygons of grid points. Those that are not flat
+// are cut into triangles.
+func (k *kernel) flatten(raw []rawFace) ([]flatFace, error) {
+	planes := make([]coefficients, len(raw))
+	through := func(u, v, w int32) coefficients {
 		return through(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
 	}
-	ready := make([]coefficients, len(raw))
 	k.shares(len(raw), func(_ *kernel, _, i int) {
 		r := &raw[i]
 		if len(r.loops) == 1 && len(r.loops[0]) == 3 {
-			l := r.loops[0]
-			r.tri, r.loops = [3]int32{l[0], l[1], l[2]}, nil
+			r.tri, r.loops = [3]int32(r.loops[0]), nil
 		}
 		if r.loops == nil {
-			ready[i] = plane(r.tri[0], r.tri[1], r.tri[2])
+			planes[i] = through(r.tri[0], r.tri[1], r.tri[2])
 		}
 	})
-	for i, r := range raw {
+	flats := make([]flatFace, 0, len(raw))
+	fine := true
+	add := func(corners []int32, c *coefficients) {
+		if fine = fine && c.sign != 0; fine {
+			flats = append(flats, flatFace{k.addReduced(c), c.sign, corners, threeEnds})
+		}
+	}
+	k.reserve(0, len(raw))
+	for i := range raw {
+		r := &raw[i]
 		if r.loops == nil {
-			add(r.tri[0], r.tri[1], r.tri[2], ready[i])
+			add(r.tri[:], &planes[i])
 			continue
 		}
 		n := k.newell(r.loops)
@@ -266,47 +325,23 @@ func (k *kernel) addRaw(raw []rawFace) error {
 			flats = append(flats, f)
 			continue
 		}
-		for _, t := range k.cutFacet(r.loops, n) {
-			add(t[0], t[1], t[2], plane(t[0], t[1], t[2]))
+		tris := k.cutFacet(r.loops, n)
+		for n := range tris {
+			t := &tris[n]
+			c := through(t[0], t[1], t[2])
+			add(t[:], &c)
 		}
 	}
-	if bad != nil {
-		return bad
+	if !fine {
+		return nil, errFine
 	}
-	across, crowded := acrossEdges(flats, len(k.pts))
-	flats, joined, err := k.joinFlat(flats, across, crowded)
-	if err != nil {
-		return err
-	}
-	if joined {
-		across, _ = acrossEdges(flats, len(k.pts))
-	}
-	base := int32(len(k.faces))
-	li := int32(len(k.leaves))
-	corners := make([]corner, 0, len(across))
-	k.faces = slices.Grow(k.faces, len(flats))
-	n := 0
-	for f := range flats {
-		fl := &flats[f]
-		s := len(corners)
-		for _, v := range fl.pts {
-			h := across[n]
-			n++
-			if h < 0 || flats[h].plane == fl.plane {
-				k.faces = k.faces[:base]
-				return errFine
-			}
-			corners = append(corners, corner{v, base + h})
-		}
-		k.faces = append(k.faces, face{leaf: li, plane: fl.plane, sign: fl.sign, loops: corners[s:len(corners):len(corners)], ends: fl.ends})
-	}
-	k.closeLeaf(base)
-	return nil
+	return flats, nil
 }
 
-// joinFlat makes one face of neighbours that lie in one plane. An edge at which
-// the leaf touches itself stays, as a slit where the face goes on beyond it.
-func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) (out []flatFace, joined bool, err error) {
+// joinFlat makes one face of neighbours that lie in one plane, in place, and
+// says anew what lies across their edges. An edge at which the leaf touches
+// itself stays, as a slit where the face goes on beyond it.
+func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) ([]flatFace, []int32, error) {
 	root := make([]int32, len(flats))
 	for i := range root {
 		root[i] = int32(i)
@@ -318,83 +353,124 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) (out
 		}
 		return x
 	}
+	var joined []*merger // by the first face
 	n := 0
 	for f := range flats {
 		for range flats[f].pts {
 			h := across[n]
-			n++
-			if h >= 0 && !crowded[n-1] && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
+			if h >= 0 && !crowded[n] && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
 				if a, b := find(int32(f)), find(h); a != b {
 					root[max(a, b)] = min(a, b)
-					joined = true
+					if joined == nil {
+						joined = make([]*merger, len(flats))
+					}
+					joined[min(a, b)] = &merger{across: map[edge]int32{}}
 				}
 			}
+			n++
 		}
 	}
-	if !joined {
-		return flats, false, nil
+	if joined == nil {
+		return flats, across, nil
 	}
-	size := make([]int32, len(flats))
-	for f := range flats {
-		size[find(int32(f))]++
-	}
-	edges, stay := map[int32][]edge{}, map[int32][]edge{} // of the faces that join, by their first
 	n = 0
+	at, left := make([]int32, len(flats)), int32(0) // where a face is in the end
 	for f := range flats {
 		r := find(int32(f))
+		if r == int32(f) {
+			at[f] = left
+			left++
+		}
+		j := joined[r]
+		if j == nil {
+			n += len(flats[f].pts)
+			continue
+		}
 		flats[f].each(func(v, next int32) {
-			switch {
-			case size[r] < 2:
-			case crowded[n]:
-				stay[r] = append(stay[r], edge{v, next})
-			default:
-				edges[r] = append(edges[r], edge{v, next})
-			}
+			j.add(edge{v, next}, across[n], crowded[n])
 			n++
 		})
 	}
+	out := flats[:0]
+	over, n := across[:0:0], 0
+	over = slices.Grow(over, len(across))
 	for f := range flats {
-		if find(int32(f)) != int32(f) {
-			continue
+		fl, m := flats[f], n+len(flats[f].pts)
+		if find(int32(f)) == int32(f) {
+			if j := joined[int32(f)]; j != nil {
+				if err := k.outlineOf(&fl, j); err != nil {
+					return nil, nil, err
+				}
+				fl.each(func(v, next int32) { over = append(over, j.across[edge{v, next}]) })
+			} else {
+				over = append(over, across[n:m]...)
+			}
+			out = append(out, fl)
 		}
-		if size[f] == 1 {
-			out = append(out, flats[f])
-			continue
-		}
-		i, j := k.axes(flats[f].plane)
-		if flats[f].sign < 0 {
-			i, j = j, i
-		}
-		boundary, _ := cancel(edges[int32(f)])
-		boundary = append(boundary, stay[int32(f)]...)
-		sortEdges(boundary)
-		loops, ok := k.traceLoops(boundary, i, j)
-		if !ok {
-			return nil, false, errFine
-		}
-		flats[f].setLoops(loops)
-		out = append(out, flats[f])
+		n = m
 	}
-	return out, true, nil
+	for i, h := range over {
+		if h >= 0 {
+			over[i] = at[find(h)]
+		}
+	}
+	return out, over, nil
 }
 
-// acrossEdges returns, for every edge of the faces in order, the face that
-// has the edge the other way round, -1 for none, and whether more than two
+// merger is collects faces that become one: their edges, those at which more than two
+// faces meet apart, and the face across each.
+type merger struct {
+	edges, stay []edge
+	across      map[edge]int32
+}
+
+func (j *merger) add(e edge, across int32, crowded bool) {
+	j.across[e] = across
+	if crowded {
+		j.stay = append(j.stay, e)
+	} else {
+		j.edges = append(j.edges, e)
+	}
+}
+
+// outlineOf gives the face the loops of all that was collected.
+func (k *kernel) outlineOf(f *flatFace, j *merger) error {
+	a, b := k.axes(f.plane)
+	if f.sign < 0 {
+		a, b = b, a
+	}
+	boundary, _ := cancel(j.edges)
+	boundary = append(boundary, j.stay...)
+	sortEdges(boundary)
+	loops, ok := k.traceLoops(boundary, a, b)
+	if !ok {
+		return errFine
+	}
+	f.setLoops(loops)
+	return nil
+}
+
+// acrossEdges returns, for each of the n edges of the faces in order, the face
+// that has the edge the other way round, -1 for none, and whether more than two
 // have it. Among several pairs on an edge any pairing of different planes
 // serves.
-func acrossEdges(flats []flatFace, points int) (across []int32, crowded []bool) {
-	n := 0
-	for f := range flats {
-		n += len(flats[f].pts)
-	}
+func acrossEdges(flats []flatFace, n, points int) (across []int32, crowded []bool) {
 	sides := make([]halfEdge, 0, n)
 	face, forward := make([]int32, 0, n), make([]bool, 0, n)
 	for f := range flats {
-		flats[f].each(func(v, next int32) {
-			lo, hi := ends(v, next)
-			sides = append(sides, halfEdge{lo, hi, int32(len(sides))})
-			face, forward = append(face, int32(f)), append(forward, v == lo)
-		})
+		s, pts := int32(0), flats[f].pts
+		for _, e := range flats[f].ends {
+			for i := s; i < e; i++ {
+				next := i + 1
+				if next == e {
+					next = s
+				}
+				lo, hi := ends(pts[i], pts[next])
+				sides = append(sides, halfEdge{lo, hi, int32(len(sides))})
+				face, forward = append(face, int32(f)), append(forward, pts[i] == lo)
+			}
+			s = e
+		}
 	}
 	across, crowded = make([]int32, len(sides)), make([]bool, len(sides))
 	for i := range across {

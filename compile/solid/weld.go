@@ -23,16 +23,21 @@ type weldTri struct {
 }
 
 // triangulate cuts a region into triangles.
-func (k *kernel) triangulate(r *region, t *triangulator) {
-	t.s, t.forced = k.space, 0
-	t.i, t.j = k.axesOf(r)
+func (k *kernel) triangulate(r *region, t *triangulator, memory *shelf) {
 	n := -2
 	for _, l := range r.loops {
 		n += len(l) + 2
 	}
-	r.tris = make([][3]int32, 0, n)
-	t.emit = func(a, b, c int32) { r.tris = append(r.tris, [3]int32{a, b, c}) }
+	r.tris = room(&memory.tris, max(0, n))[:0]
+	if r.triangle() {
+		r.tris = append(r.tris, [3]int32(r.loops[0]))
+		return
+	}
+	t.s, t.forced = k.space, 0
+	t.i, t.j = k.axesOf(r)
+	t.tris = r.tris
 	t.region(r.loops)
+	r.tris, t.tris = t.tris, nil
 	r.forced = t.forced
 }
 
@@ -43,7 +48,7 @@ func (w *welder) mesh(place func(geom.Vec3) geom.Vec3) (*mesh.Mesh, error) {
 	if !ok {
 		return nil, errOpen
 	}
-	m := &mesh.Mesh{Triangles: make([][3]int32, len(w.tris))}
+	m := &mesh.Mesh{Vertices: make([]geom.Vec3, 0, len(w.tris)/2+8), Triangles: make([][3]int32, len(w.tris))}
 	done := make([]bool, 3*len(w.tris))
 	seen := make([]bool, len(w.k.pts))
 	for h0 := range done {
