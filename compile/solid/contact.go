@@ -4,6 +4,9 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"perch/compile/boxtree"
+	"perch/compile/geom"
 )
 
 // kernel holds a build. It can go on from one body to a body that differs in
@@ -103,7 +106,14 @@ func (k *kernel) facePairs(a, b int32) {
 		return
 	}
 	inParallel(2, func(i int) { k.treeOf([2]int32{a, b}[i]) })
-	k.treeOf(a).pairs(k.treeOf(b), k.faces, visit)
+	fa, fb := k.leaves[a].f0, k.leaves[b].f0
+	k.treeOf(a).Pairs(k.treeOf(b), func(i, j int32) bool {
+		f, g := fa+i, fb+j
+		if F, G := &k.faces[f], &k.faces[g]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
+			visit(f, g)
+		}
+		return true
+	})
 }
 
 // signs appends the side of every corner of face g to plane p.
@@ -210,104 +220,17 @@ func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 	return lo, hi
 }
 
-// boxTree is a tree of boxes over the faces of a leaf.
-type boxTree struct {
-	nodes []boxNode
-	order []int32
-}
-
-type boxNode struct {
-	lo, hi      [3]float64
-	left, right int32 // children; left < 0: the faces order[^left : right]
-}
-
-func (k *kernel) treeOf(l int32) *boxTree {
+// treeOf returns the tree of boxes over the faces of a leaf, counted from its
+// first.
+func (k *kernel) treeOf(l int32) *boxtree.Tree {
 	L := &k.leaves[l]
-	if L.tree != nil {
-		return L.tree
-	}
-	t := &boxTree{nodes: make([]boxNode, 0, L.f1-L.f0), order: make([]int32, 0, L.f1-L.f0)}
-	for f := L.f0; f < L.f1; f++ {
-		t.order = append(t.order, f)
-	}
-	t.grow(k.faces, 0, len(t.order))
-	L.tree = t
-	return t
-}
-
-func (t *boxTree) grow(faces []face, s, e int) int32 {
-	id := int32(len(t.nodes))
-	n := boxNode{left: ^int32(s), right: int32(e)}
-	var clo, chi [3]float64
-	for c := range 3 {
-		n.lo[c], n.hi[c] = math.Inf(1), math.Inf(-1)
-		clo[c], chi[c] = math.Inf(1), math.Inf(-1)
-	}
-	for _, f := range t.order[s:e] {
-		for c := range 3 {
-			lo, hi := faces[f].lo[c], faces[f].hi[c]
-			n.lo[c], n.hi[c] = min(n.lo[c], lo), max(n.hi[c], hi)
-			clo[c], chi[c] = min(clo[c], lo+hi), max(chi[c], lo+hi)
+	if L.tree == nil {
+		boxes := make([]geom.Box, L.f1-L.f0)
+		for i := range boxes {
+			F := &k.faces[int(L.f0)+i]
+			boxes[i] = geom.Box{Min: geom.Vec3{X: F.lo[0], Y: F.lo[1], Z: F.lo[2]}, Max: geom.Vec3{X: F.hi[0], Y: F.hi[1], Z: F.hi[2]}}
 		}
+		L.tree = boxtree.New(boxes)
 	}
-	t.nodes = append(t.nodes, n)
-	if e-s <= 4 {
-		return id
-	}
-	ax := 0
-	for c := 1; c < 3; c++ {
-		if chi[c]-clo[c] > chi[ax]-clo[ax] {
-			ax = c
-		}
-	}
-	mid := (clo[ax] + chi[ax]) / 2
-	i := s
-	for j := s; j < e; j++ {
-		if f := t.order[j]; faces[f].lo[ax]+faces[f].hi[ax] < mid {
-			t.order[i], t.order[j] = t.order[j], t.order[i]
-			i++
-		}
-	}
-	if i == s || i == e {
-		i = (s + e) / 2
-	}
-	left := t.grow(faces, s, i)
-	right := t.grow(faces, i, e)
-	t.nodes[id].left, t.nodes[id].right = left, right
-	return id
-}
-
-// pairs visits all pairs of faces with overlapping boxes.
-func (t *boxTree) pairs(u *boxTree, faces []face, visit func(f, g int32)) {
-	stack := [][2]int32{{0, 0}}
-	for len(stack) > 0 {
-		top := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
-		x, y := &t.nodes[top[0]], &u.nodes[top[1]]
-		if !overlap(&x.lo, &x.hi, &y.lo, &y.hi) {
-			continue
-		}
-		switch {
-		case x.left < 0 && y.left < 0:
-			for _, f := range t.order[^x.left:x.right] {
-				F := &faces[f]
-				if !overlap(&F.lo, &F.hi, &y.lo, &y.hi) {
-					continue
-				}
-				for _, g := range u.order[^y.left:y.right] {
-					if G := &faces[g]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
-						visit(f, g)
-					}
-				}
-			}
-		case y.left < 0 || x.left >= 0 && span(x) > span(y):
-			stack = append(stack, [2]int32{x.left, top[1]}, [2]int32{x.right, top[1]})
-		default:
-			stack = append(stack, [2]int32{top[0], y.left}, [2]int32{top[0], y.right})
-		}
-	}
-}
-
-func span(n *boxNode) float64 {
-	return n.hi[0] - n.lo[0] + n.hi[1] - n.lo[1] + n.hi[2] - n.lo[2]
+	return L.tree
 }

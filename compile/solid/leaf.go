@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/boxtree"
 	"perch/compile/exact"
 	"perch/compile/geom"
 )
@@ -73,7 +74,7 @@ type leaf struct {
 	f0, f1 int32 // its faces
 	lo, hi [3]float64
 	over   []int32 // leaves whose boxes overlap, in no order
-	tree   *boxTree
+	tree   *boxtree.Tree
 	key    leafKey
 	at     int32 // its place in the order of the leaves, -1 when it is not in the body
 }

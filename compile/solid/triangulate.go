@@ -9,7 +9,7 @@ import (
 // are exact, so every triangle has a positive area.
 type triangulator struct {
 	s      *space
-	i, j   int // projection axes in which outer loops turn left
+	i, j   int        // projection axes in which outer loops turn left
 	tris   [][3]int32 // what came of it
 	nodes  []earNode
 	grid   earGrid
