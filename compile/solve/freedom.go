@@ -227,9 +227,7 @@ func (m *model) analyse(x []float64) *ranking {
 	}
 	// Rows that come in the order of their first columns fill little.
 	t := newTriangle(m.factor())
-	quick := slices.Clone(rows)
-	slices.SortStableFunc(quick, func(a, b rowRef) int { return int(t.first(a) - t.first(b)) })
-	idle := t.take(quick)
+	idle := t.take(t.byFirst(rows))
 	if len(idle) > 0 { // written order tells which ones to name
 		t = newTriangle(m.factor())
 		idle = t.take(rows)
@@ -245,6 +243,24 @@ func (t *triangle) take(rows []rowRef) (idle []rowRef) {
 		}
 	}
 	return idle
+}
+
+// byFirst returns rows in the order of their first columns.
+func (t *triangle) byFirst(rows []rowRef) []rowRef {
+	begin := make([]int32, t.f.n+2)
+	for _, r := range rows {
+		begin[t.first(r)+1]++
+	}
+	for k := range t.f.n + 1 {
+		begin[k+1] += begin[k]
+	}
+	out := make([]rowRef, len(rows))
+	for _, r := range rows {
+		k := t.first(r)
+		out[begin[k]] = r
+		begin[k]++
+	}
+	return out
 }
 
 // first returns the place in the order of elimination of the first column.

@@ -18,6 +18,7 @@ type factor struct {
 	lx, d      []float64
 	lnz, flag  []int32
 	pattern    []int32
+	paired     []bool // by column of L: below its first entry the next one has the same pattern
 	y, scratch []float64
 	mu         float64 // of the last decomposition; 0 for none
 }
@@ -315,6 +316,10 @@ func (f *factor) analyse() {
 	f.li, f.lx = make([]int32, f.lp[n]), make([]float64, f.lp[n])
 	f.d, f.y, f.scratch = make([]float64, n), make([]float64, n), make([]float64, n)
 	f.pattern = make([]int32, n)
+	f.paired = make([]bool, n)
+	for i := range n - 1 {
+		f.paired[i] = f.parent[i] == int32(i+1) && f.lnz[i] == f.lnz[i+1]+1
+	}
 }
 
 // load forms JᵀJ from the rows of J.
@@ -368,20 +373,47 @@ func (f *factor) decompose(mu float64) {
 			i := f.pattern[top]
 			yi := f.y[i]
 			f.y[i] = 0
-			p := f.lp[i]
-			for end := p + f.lnz[i]; p < end; p++ {
-				f.y[f.li[p]] -= float64(f.lx[p] * yi)
+			if f.paired[i] && top+1 < n && f.pattern[top+1] == i+1 {
+				yj := f.y[i+1] - float64(f.lx[f.lp[i]]*yi)
+				f.y[i+1] = 0
+				f.spread(i, yi, yj)
+				d -= f.enter(k, i, yi) + f.enter(k, i+1, yj)
+				top++
+				continue
 			}
-			l := yi / f.d[i]
-			d -= float64(l * yi)
-			f.li[p], f.lx[p] = k, l
-			f.lnz[i]++
+			at, lx := f.li[f.lp[i]:][:f.lnz[i]], f.lx[f.lp[i]:][:f.lnz[i]]
+			for p, r := range at {
+				f.y[r] -= float64(lx[p] * yi)
+			}
+			d -= f.enter(k, i, yi)
 		}
 		if !(d > 0.01*mu) {
 			d = max(mu, 1e-300) // rounding ate the pivot of a free direction
 		}
 		f.d[k] = d
 	}
+}
+
+// spread takes two neighbouring columns of L with the same pattern, times yi
+// and yj, from y.
+func (f *factor) spread(i int32, yi, yj float64) {
+	n := f.lnz[i+1]
+	at := f.li[f.lp[i+1]:][:n]
+	a, b := f.lx[f.lp[i]+1:][:n], f.lx[f.lp[i+1]:][:n]
+	y := f.y
+	for p, r := range at {
+		y[r] -= float64(a[p]*yi) + float64(b[p]*yj)
+	}
+}
+
+// enter puts into column i of L what row k has there, y before its division by
+// the pivot, and returns what that takes from the pivot of the row.
+func (f *factor) enter(k, i int32, y float64) float64 {
+	l := y / f.d[i]
+	p := f.lp[i] + f.lnz[i]
+	f.li[p], f.lx[p] = k, l
+	f.lnz[i]++
+	return float64(l * y)
 }
 
 // solve overwrites b with the solution.
