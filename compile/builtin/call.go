@@ -103,6 +103,7 @@ type Clause struct {
 type Arg struct {
 	At    source.Span
 	Value value.Value
+	Parts []source.Span // where the coordinates of a place are written
 }
 
 // Axis is a direction; Name is "x", "y" or "z" when it is one of these.
@@ -380,15 +381,25 @@ func (c *Call) spot(cl *Clause, i int) (spot, bool) {
 	}
 	p, isPoint := a.Value.(value.Point)
 	if !isPoint {
+		todo := "write it as (x, y, z), such as (0, 0, 3mm)"
+		if o, ok := a.Value.(value.Object); ok && strings.HasPrefix(o.What(), "point ") {
+			if text := a.At.Text(); !strings.ContainsAny(text, " (\n") {
+				todo = "write its coordinates, as in (" + text + ".x, 0, " + text + ".y)"
+			}
+		}
 		c.Report(diag.Diagnostic{Code: KindMismatch, At: a.At,
-			Message: fmt.Sprintf("`%s` takes a point, this is %s", cl.Word, withValue(a.Value)),
-			Notes:   []string{diag.Do("write it as (x, y, z), such as (0, 0, 3mm)")}})
+			Message: fmt.Sprintf("`%s` takes a place in coordinates, this is %s", cl.Word, withValue(a.Value)),
+			Notes:   []string{diag.Do(todo)}})
 		return s, false
 	}
 	for k, n := range p {
 		if n.Dim != unit.Length && !n.Any {
 			_, f := mustKind("length").Take("a coordinate is", n)
-			c.fault(a.At, f)
+			at := a.At
+			if k < len(a.Parts) {
+				at = a.Parts[k]
+			}
+			c.fault(at, f)
 			return s, false
 		}
 		if !c.near(a.At, n.As(unit.Length)) {

@@ -179,6 +179,17 @@ func Nearest(name string) (*Query, bool) {
 	return &Queries[slices.Index(names, s)], true
 }
 
+// Beginning finds the query whose name a longer phrase begins with: `wall
+// thickness`.
+func Beginning(phrase string) (*Query, bool) {
+	for i := range Queries {
+		if strings.HasPrefix(phrase, Queries[i].Name+" ") {
+			return &Queries[i], true
+		}
+	}
+	return nil, false
+}
+
 // Linked puts in the word that is left out between the name of a query and
 // the body it asks about: `gap pipe`.
 func Linked(phrase string) (string, bool) {

@@ -91,7 +91,13 @@ func (e *evaluator) placed(x *ast.Phrase, c *builtin.Call) value.Value {
 func (e *evaluator) clause(c *ast.Clause, s *scope, led bool) *builtin.Clause {
 	out := &builtin.Clause{At: c.Span(), Word: c.Word.Name, WordAt: c.Word.Span(), Second: c.Second.Name}
 	for _, a := range c.Args {
-		out.Args = append(out.Args, builtin.Arg{At: a.Span(), Value: e.expr(a, s)})
+		arg := builtin.Arg{At: a.Span(), Value: e.expr(a, s)}
+		if t, ok := a.(*ast.Tuple); ok {
+			for _, x := range t.Elems {
+				arg.Parts = append(arg.Parts, x.Span())
+			}
+		}
+		out.Args = append(out.Args, arg)
 	}
 	if !(c.Axis != nil && c.Axis.Dir != nil && led) {
 		out.Axis = e.direction(c.Axis, s)

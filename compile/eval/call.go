@@ -238,14 +238,7 @@ func (e *evaluator) bind(x *ast.Call, f callable, c *callee, args []value.Value,
 		}
 		given[k] = i + 1
 	}
-	for k, p := range c.params {
-		if given[k] == 0 && p.Default == nil && !unknown {
-			e.fault(x.Span(), value.Faultf(ArgMissing, "%s lacks its `%s`", f.what(), p.Name.Name).Do("write `%s`", f.form()),
-				diag.Label{At: p.Span(), Text: "this parameter has no default"})
-			ok = false
-		}
-	}
-	if !ok {
+	if !unknown && e.lacking(x, f, c.params, given) || !ok {
 		return false
 	}
 	for k, p := range c.params {
@@ -257,6 +250,37 @@ func (e *evaluator) bind(x *ast.Call, f callable, c *callee, args []value.Value,
 		}
 	}
 	return ok
+}
+
+// lacking reports the parameters without a default that no argument gives.
+func (e *evaluator) lacking(x *ast.Call, f callable, params []ast.Param, given []int) bool {
+	var names, forms []string
+	var labels []diag.Label
+	for k, p := range params {
+		if given[k] == 0 && p.Default == nil {
+			names, forms = append(names, "`"+p.Name.Name+"`"), append(forms, p.Name.Name+": …")
+			labels = append(labels, diag.Label{At: p.Span(), Text: "this parameter has no default"})
+		}
+	}
+	if len(names) == 0 {
+		return false
+	}
+	fault := value.Faultf(ArgMissing, "%s lacks its %s", f.what(), inWords(names))
+	if len(x.Args) == 0 {
+		fault.Do("write `%s(%s)` with what belongs there", strings.TrimSuffix(x.Fn.Span().Text(), "()"), strings.Join(forms, ", "))
+	} else {
+		fault.Do("add `%s` with what belongs there", strings.Join(forms, ", "))
+	}
+	e.fault(x.Span(), fault, labels...)
+	return true
+}
+
+// inWords joins words as in a sentence: a, b and c.
+func inWords(words []string) string {
+	if n := len(words) - 1; n > 0 {
+		return strings.Join(words[:n], ", ") + " and " + words[n]
+	}
+	return words[0]
 }
 
 // bindOne checks a value against the kind of its parameter.

@@ -197,7 +197,11 @@ func unasked(name, text string) *value.Fault {
 	var same []string
 	for i := range check.Queries {
 		if check.Queries[i].Name == name {
-			same = append(same, "`"+check.Queries[i].Phrase()+"`")
+			write := "`" + check.Queries[i].Phrase() + "`"
+			if strings.Contains(write, "TEMPERATURE") || strings.Contains(write, "MASS") {
+				write += ", as in `" + check.Queries[i].Example + "`"
+			}
+			same = append(same, write)
 		}
 	}
 	if len(same) > 0 {
@@ -207,6 +211,9 @@ func unasked(name, text string) *value.Fault {
 		return f.Do("write `%s`", now)
 	}
 	if q, ok := check.Nearest(name); ok {
+		return f.Do("did you mean `%s`?", q.Phrase())
+	}
+	if q, ok := check.Beginning(name); ok {
 		return f.Do("did you mean `%s`?", q.Phrase())
 	}
 	return f.Do("ask one of: %s", strings.Join(check.Phrases(), ", "))

@@ -2,6 +2,7 @@ package eval
 
 import (
 	"math"
+	"strings"
 
 	"perch/compile/builtin"
 	"perch/compile/sketch"
@@ -208,8 +209,13 @@ func (d *drawing) step(at source.Span, err error) bool {
 
 func (d *drawing) walk(g *ast.Seg, st *sketch.Step) bool {
 	st.Dir = g.Dir
+	if ref, ok := g.Length.(*ast.Ref); ok && d.points[ref.Name] != nil {
+		d.fault(ref.Span(), value.Faultf(builtin.KindMismatch, "`%s` is a point, and a line says how far it goes or where it ends", ref.Name).
+			Do("leave `%s` out if the line begins there: it goes on from where the one before it ended", ref.Name))
+		return false
+	}
 	if g.Length != nil {
-		if st.Length = d.size(g.Length, "this length"); st.Length == nil {
+		if st.Length = d.size(g.Length, "how far this line goes"); st.Length == nil {
 			return false
 		}
 	}
@@ -446,7 +452,7 @@ func (d *drawing) corners(st *ast.Corners) {
 			d.fault(at, value.Faultf(CornerBad, "a corner is a point, this is %s", sortOf(o)).Do("name the corner of an outline"))
 			continue
 		}
-		if err := d.board.RoundCorner(p, by, st.Bevel, at); err != nil {
+		if err := d.board.RoundCorner(p, by, st.Bevel, at); err != nil && !d.bad { // else its outline may lack what was told
 			d.fault(at, value.Faultf(CornerBad, "%v", err).Do("name a corner of an outline, each once"))
 		}
 	}
@@ -467,10 +473,21 @@ func (d *drawing) relation(st *ast.Relation) {
 		for _, rel := range sketch.Relations() {
 			if rel.Word == st.Word.Name {
 				f.Why("%s", rel.Doc)
+				f.Do("name what it goes with, as in `%s`", lineWith(rel.Example, rel.Word))
 			}
 		}
-		d.fault(st.Span(), f.Do("name what the relation is about"))
+		d.fault(st.Span(), f)
 	}
+}
+
+// lineWith is the line of an example that holds a word.
+func lineWith(example, word string) string {
+	for _, line := range strings.Split(example, "\n") {
+		if strings.Contains(" "+line+" ", " "+word+" ") {
+			return strings.TrimSpace(line)
+		}
+	}
+	return word
 }
 
 // about reads what `mirrors` mirrors about.

@@ -171,6 +171,9 @@ func (e *evaluator) member(x *ast.Member, s *scope) value.Value {
 	m, ok := o.Member(x.Name.Name)
 	if !ok {
 		f := value.Faultf(MemberUnknown, "%s has no `%s`", o.What(), x.Name.Name)
+		if _, fits := o.(fitsObject); fits {
+			f = value.Faultf(MemberUnknown, "there is no fit called `%s`", x.Name.Name)
+		}
 		f.Notes = nearest(x.Name.Name, o.Members())
 		return e.fault(x.Name.Span(), f)
 	}
@@ -270,12 +273,22 @@ func (e *evaluator) binary(x *ast.Binary, s *scope) value.Value {
 	if o, ok := wrong.(fitObject); ok {
 		f.Code = FitUnclear
 		f.Do("%s", o.Instead())
-	} else if area, _ := builtin.AreaOf(wrong); area != nil || wrong.Kind() == value.BodyKind {
-		f.Do("join areas and bodies with `with`, take away with `less`, keep what they share with `within`")
+	} else if ofBodies(wrong) {
+		f.Do("%s", joinBodies)
+	} else if wrong.Kind() == value.TextKind {
+		f.Do("texts and numbers are put together by `text`, as in `text(\"r\", 57)`")
 	} else {
 		f.Do("write a number on both sides")
 	}
 	return e.fault(at.Span(), f)
+}
+
+const joinBodies = "join areas and bodies with `with`, take away with `less`, keep what they share with `within`"
+
+// ofBodies reports whether v is a body or an area.
+func ofBodies(v value.Value) bool {
+	area, _ := builtin.AreaOf(v)
+	return area != nil || v.Kind() == value.BodyKind
 }
 
 func isComparison(op string) bool {
@@ -329,8 +342,13 @@ func (e *evaluator) condition(x ast.Expr, s *scope) (value.Flag, bool) {
 	}
 	f, ok := v.(value.Flag)
 	if !ok {
-		e.fault(x.Span(), value.Faultf(WrongOperand, "a condition is wanted, this is %s", value.Describe(v)).
-			Do("write a comparison, such as `wall >= 1.2mm`"))
+		f := value.Faultf(WrongOperand, "a condition is wanted, this is %s", value.Describe(v))
+		if ofBodies(v) {
+			f.Do("%s", joinBodies)
+		} else {
+			f.Do("write a comparison, such as `wall >= 1.2mm`")
+		}
+		e.fault(x.Span(), f)
 	}
 	return f, ok
 }

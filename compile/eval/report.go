@@ -2,8 +2,6 @@ package eval
 
 import (
 	"fmt"
-	"math"
-	"strconv"
 	"strings"
 
 	"perch/compile/builtin"
@@ -12,7 +10,6 @@ import (
 	"perch/lang/diag"
 	"perch/lang/source"
 	"perch/lang/spell"
-	"perch/lang/unit"
 )
 
 // Codes of the faults of this package.
@@ -150,11 +147,6 @@ func (e *evaluator) blame(d *diag.Diagnostic) bool {
 	if d.Code != builtin.KindMismatch && d.Code != value.DimMismatch {
 		return true
 	}
-	if now := decimalOf(d.At.Text()); now != "" {
-		d.Notes = []string{diag.Why("a unit belongs to the number before it, so this divides by a length"), diag.Do("write `" + now + "`")}
-		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: d.At, New: now}}}}
-		return true
-	}
 	b := e.bareIn(d.At)
 	for _, l := range d.Labels {
 		if b == nil {
@@ -172,20 +164,6 @@ func (e *evaluator) blame(d *diag.Diagnostic) bool {
 	d.At, d.Message = b.value, "`"+b.name.Text()+"` has no unit, and stands where one is needed"
 	d.Notes = []string{diag.Do(fmt.Sprintf("give it a unit where it is declared, as in `%s %s = %smm`", b.word, b.name.Text(), b.text))}
 	return true
-}
-
-// decimalOf is a fraction such as 1/4in as a decimal, or "" for other texts.
-func decimalOf(text string) string {
-	above, below, ok := strings.Cut(text, "/")
-	below = strings.TrimSpace(below)
-	at := strings.TrimLeft(below, "0123456789")
-	u, err := unit.Parse(at)
-	a, err1 := strconv.Atoi(strings.TrimSpace(above))
-	b, err2 := strconv.Atoi(strings.TrimSuffix(below, at))
-	if !ok || err != nil || err1 != nil || err2 != nil || b == 0 || u.Dim != unit.Length {
-		return ""
-	}
-	return strconv.FormatFloat(math.Round(float64(a)/float64(b)*1e6)/1e6, 'f', -1, 64) + at
 }
 
 // bareIn finds the one let without a unit that a short text speaks of.

@@ -2,6 +2,7 @@ package eval
 
 import (
 	"slices"
+	"strings"
 
 	"perch/compile/value"
 	"perch/lang/source"
@@ -92,7 +93,9 @@ type module struct {
 func (*module) Kind() value.Kind { return value.ObjectKind }
 
 // What implements value.Object.
-func (m *module) What() string { return "module " + m.Name }
+func (m *module) What() string {
+	return "module " + strings.TrimSuffix(m.Name[strings.LastIndexByte(m.Name, '/')+1:], ".perch")
+}
 
 // Member implements value.Object: what the file declares, not what it uses.
 func (m *module) Member(name string) (value.Value, bool) {

@@ -47,6 +47,11 @@ func sampleUnit(d unit.Dim) string {
 			return ", such as " + w
 		}
 	}
+	for _, w := range []string{"mm^2", "mm^3", "g/cm^3", "N*mm", "mm^4", "mm^3/s", "1/K"} {
+		if u, err := unit.Parse(w); err == nil && u.Dim == d {
+			return ", such as " + w
+		}
+	}
 	return ""
 }
 

@@ -126,6 +126,8 @@ var Codes = []Entry{
 		text("let a = ()")},
 	{"tuple-name", Parse, "a named argument in parentheses that follow no function",
 		text("let a = (x: 3)")},
+	{"unit-fraction", Parse, "a fraction of a unit that reads as a division by a length",
+		text("let screw = 1/4in")},
 	{"unit-unknown", Parse, "a unit that is not known",
 		text("let a = 3inches")},
 

@@ -3,6 +3,7 @@ package parse
 import (
 	"perch/lang/ast"
 	"perch/lang/diag"
+	"perch/lang/spell"
 	"perch/lang/token"
 )
 
@@ -59,7 +60,7 @@ func (p *parser) noDecl() {
 // lose notes in g that stmt is missing and which name it would have declared.
 func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 	g.Partial = true
-	if len(stmt) > 1 && isWord(&stmt[0]) && isOp(stmt[1], "=") { // a let without its word
+	if len(stmt) > 1 && isWord(&stmt[0]) && (isOp(stmt[1], "=") || isOp(stmt[1], ":")) { // a let without its word
 		g.Lost = append(g.Lost, p.ident(stmt[0]))
 		return
 	}
@@ -68,12 +69,15 @@ func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 		i = 2
 	}
 	p.loseParts(g, stmt)
-	for ; i < len(stmt) && isWord(&stmt[i]); i += 2 {
-		g.Lost = append(g.Lost, p.ident(stmt[i]))
-		if stmt[0].Value != "use" {
-			return
+	if near, _ := spell.Nearest(first(stmt), []string{"use"}); first(stmt) == "use" || near == "use" {
+		for _, t := range stmt[1:] {
+			if isWord(&t) {
+				g.Lost = append(g.Lost, p.ident(t))
+			}
 		}
+		return
 	}
+	p.loseWords(g, stmt, i)
 }
 
 func (p *parser) decl(t token.Token) {
@@ -192,6 +196,9 @@ func (p *parser) blockDecl(t token.Token, head []token.Token) {
 				Message: "expected `{` and the lines of this " + blockWord(t.Value),
 				Notes:   []string{diag.Do("write them after it: " + form(t.Value))},
 			})
+		}
+		if p.indented(head) {
+			p.inner(d, head)
 		}
 		p.lose(&p.file.Gaps, head)
 		return

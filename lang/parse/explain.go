@@ -118,8 +118,8 @@ func said(message string, notes ...string) (diag.Diagnostic, bool) {
 
 // guesses in the order they are tried; the last fits always.
 var guesses = []func(clue) (diag.Diagnostic, bool){
-	plusMinus, slashes, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, barePoint, doubleEqual, nameless, nearNothing, lackingElse, lackingEvery, rangeAxis, letKind, colon,
-	spoken, reservedName, takenAsValue, missingEqual, missingKind, lackingComma, looseWord, expected, lacking, early, unexpected,
+	plusMinus, slashes, mirroredSign, nameOfWords, numberedSize, materialForm, measureFirst, spokenLine, extentBare, copied, bareSize, circled, walkedBody, turnedAround, trailingComma, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, barePoint, doubleEqual, nameless, nearNothing, lackingElse, lackingThen, lackingEvery, rangeAxis, letKind, colon,
+	spoken, reservedName, takenAsValue, missingEqual, kindFirst, missingKind, lackingComma, unitOfFormula, looseWord, expected, lacking, early, unexpected,
 }
 
 // spacedUnit finds a space between a number and its unit.
@@ -222,7 +222,7 @@ func missingKind(c clue) (diag.Diagnostic, bool) {
 			return diag.Diagnostic{}, false
 		}
 	}
-	d, _ := said("the parameter `"+name.Value+"` does not say of what kind it is", diag.Do("write its kind after it: `"+name.Value+": length`"))
+	d, _ := said("the parameter `"+name.Value+"` does not say of what kind it is", diag.Do("write its kind after it: `"+name.Value+": "+kindOf(c.tok(1))+"`"))
 	d.At = c.span(c.i - 1)
 	return d, true
 }
@@ -298,6 +298,16 @@ func (p *parser) unknownStart(where string, stmt []token.Token) {
 		p.fault(d)
 		return
 	}
+	if where == "outline" && hasWord(strings.Join(directions, " "), word) {
+		at := p.spanOf(stmt[0]).Before()
+		p.fault(diag.Diagnostic{
+			Code: "statement-unknown", At: p.spanOf(stmt[0]),
+			Message: "a segment begins with its word, and `" + word + "` is only its direction",
+			Notes:   []string{diag.Do("write `line " + word + " …`")},
+			Fixes:   []diag.Fix{{Text: "write `line` before it", Edits: []diag.Edit{{At: at, New: "line "}}}},
+		})
+		return
+	}
 	if stmt[at].Type == token.Keyword && where != "top" {
 		p.fault(diag.Diagnostic{
 			Code: "statement-unknown", At: p.spanOf(stmt[at]),
@@ -360,6 +370,12 @@ func (p *parser) strayToken(stmt []token.Token, i int) {
 		p.fault(d)
 		return
 	}
+	if t.Value == ";" && within(stmt, i) {
+		d.Notes = []string{diag.Do("write a comma: `,`")}
+		d.Fixes = []diag.Fix{{Text: "write `,`", Edits: []diag.Edit{{At: d.At, New: ","}}}}
+		p.fault(d)
+		return
+	}
 	if now := typed[t.Value]; now != "" {
 		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: d.At, New: now}}}}
 	}
@@ -369,6 +385,20 @@ func (p *parser) strayToken(stmt []token.Token, i int) {
 		d.Notes = append(d.Notes, diag.Do("take it out"))
 	}
 	p.fault(d)
+}
+
+// within reports whether token i stands in parentheses.
+func within(stmt []token.Token, i int) bool {
+	depth := 0
+	for _, t := range stmt[:i] {
+		switch {
+		case isOp(t, "("):
+			depth++
+		case isOp(t, ")"):
+			depth--
+		}
+	}
+	return depth > 0
 }
 
 // invisible names characters that look like a space or like nothing.

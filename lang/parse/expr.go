@@ -113,8 +113,33 @@ func (r *reader) binary(least int) ast.Expr {
 		}
 		compared = compared || prec == precCompare
 		right := r.binary(prec + 1)
+		if op.Value == "/" {
+			r.p.fraction(left, right, op)
+		}
 		left = &ast.Binary{At: covering(left, right), Op: op.Value, OpAt: r.p.spanOf(op), X: left, Y: right}
 	}
+}
+
+// fraction reports a number in fractions of an inch, or of another length, that
+// reads as a division by one: `1/4in`.
+func (p *parser) fraction(left, right ast.Expr, op token.Token) {
+	a, ok1 := left.(*ast.Number)
+	b, ok2 := right.(*ast.Number)
+	if !ok1 || !ok2 || a.Unit != "" || b.Value <= 1 || a.Value != math.Trunc(a.Value) || b.Value != math.Trunc(b.Value) {
+		return
+	}
+	u, err := unit.Parse(b.Unit)
+	at := a.Place.To(b.Place)
+	if err != nil || u.Dim != unit.Length || a.Place.End != op.Pos.Offset || b.Place.Start != end(op) {
+		return
+	}
+	now := strconv.FormatFloat(math.Round(a.Value/b.Value*1e6)/1e6, 'f', -1, 64) + b.Unit
+	p.fault(diag.Diagnostic{
+		Code: "unit-fraction", At: at,
+		Message: "`" + at.Text() + "` is " + a.Place.Text() + " divided by " + b.Place.Text() + ", since a unit belongs to the number before it",
+		Notes:   []string{diag.Do("write `" + now + "`; if the division is meant, put spaces round the `/`")},
+		Fixes:   []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: at, New: now}}}},
+	})
 }
 
 func (r *reader) unary(least int) ast.Expr {
@@ -411,6 +436,10 @@ func (p *parser) badUnit(x *ast.Number, err error) {
 	d := diag.Diagnostic{Code: "unit-unknown", At: x.UnitAt, Message: err.Error()}
 	if bad, ok := err.(*unit.UnknownError); ok {
 		d.Message = "unknown unit `" + bad.Word + "`"
+		if f, ok := p.factorOf(x.Place.Text()[:x.UnitAt.Start-x.Place.Start], bad.Word, x.Place); ok && x.Unit == bad.Word {
+			p.fault(f)
+			return
+		}
 		if bad.Suggest != "" {
 			at := source.Span{File: p.src, Start: x.UnitAt.Start + strings.Index(x.Unit, bad.Word)}
 			at.End = at.Start + len(bad.Word)

@@ -338,6 +338,11 @@ func (p *parser) habit(where string, stmt []token.Token) (diag.Diagnostic, bool)
 		if d, ok := slashes(c); ok {
 			return d, true
 		}
+	case where != "outline" && where != "guide" && where != "sketch" && first.Type == token.Ident && isOp(next, ":") && len(stmt) > 2 && isOp(stmt[2], "="):
+		d, ok := c.fixed(1, 2, "a value is declared by `let`, and set by `=`", "=")
+		d.Notes = []string{diag.Do("write `let " + first.Value + " = …`")}
+		d.Fixes = []diag.Fix{{Text: "write `let " + first.Value + " =`", Edits: []diag.Edit{{At: c.span(0).To(c.span(2)), New: "let " + first.Value + " ="}}}}
+		return d, ok
 	case where != "outline" && where != "guide" && first.Type == token.Ident && isOp(next, "="):
 		if where == "sketch" {
 			break

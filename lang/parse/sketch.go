@@ -294,14 +294,19 @@ func (p *parser) general(stmt []token.Token) ast.SketchStmt {
 	if b, ok := subjects[0].(*ast.Binary); ok && len(subjects) == 1 && precedence(&token.Token{Type: token.Op, Value: b.Op}) == precCompare {
 		return &ast.Equation{At: at, Op: b.Op, Left: b.X, Right: b.Y}
 	}
-	p.fault(diag.Diagnostic{
+	d := diag.Diagnostic{
 		Code: "statement-incomplete", At: at.Place,
 		Message: "this line says nothing about the sketch",
 		Notes: []string{
 			diag.Why("a relation needs its word, an equation its `=`"),
 			diag.Do("write a relation such as `floor horizontal`, or an equation such as `floor.length = 12mm`"),
 		},
-	})
+	}
+	if now := asRelation(stmt); now != "" {
+		d.Notes = []string{diag.Why("the word of a relation stands behind what it is about"), diag.Do("write `" + now + "`")}
+		d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: at.Place, New: now}}}}
+	}
+	p.fault(d)
 	return nil
 }
 
@@ -322,7 +327,9 @@ func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
 			Notes:   []string{diag.Do("write them after it: " + form(chainWord(d)))},
 		})
 		d.Partial = true
-		return
+		if !p.indented(head) {
+			return
+		}
 	}
 	started := false
 	closing := p.block(head, func(stmt []token.Token) {

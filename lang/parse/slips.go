@@ -147,7 +147,36 @@ func (p *parser) loseParts(g *ast.Gaps, stmt []token.Token) {
 			}
 		}
 		if k > 0 {
+			name := p.ident(stmt[i])
+			name.Name = strings.ReplaceAll(joinedName(stmt[i:i+k]), "-", "_") // what it is told to be
+			g.Lost = append(g.Lost, name)
 			return
 		}
 	}
+}
+
+// loseWords notes the name at i as missing and, where it was written as
+// several words, the name that they make.
+func (p *parser) loseWords(g *ast.Gaps, stmt []token.Token, i int) {
+	n := i
+	for n < len(stmt) && isWord(&stmt[n]) {
+		n++
+	}
+	if n == i {
+		return
+	}
+	g.Lost = append(g.Lost, p.ident(stmt[i]))
+	if n > i+1 && hasWord("let measure mating part sketch", stmt[0].Value) && (n == len(stmt) || isOp(stmt[n], "=") || isOp(stmt[n], "(")) {
+		name := p.ident(stmt[i])
+		name.Name = joinedWords(stmt[i:n])
+		g.Lost = append(g.Lost, name)
+	}
+}
+
+// first is the word that a statement begins with.
+func first(stmt []token.Token) string {
+	if len(stmt) == 0 {
+		return ""
+	}
+	return stmt[0].Value
 }

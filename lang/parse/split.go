@@ -1,6 +1,8 @@
 package parse
 
 import (
+	"strings"
+
 	"perch/lang/diag"
 	"perch/lang/token"
 )
@@ -88,10 +90,14 @@ func (p *parser) startsAnew(i int) bool {
 // block takes a body in braces, calling each for every statement in it, with
 // the tokens up to the statement's end. When next is an open brace, each may
 // take the inner block itself. head is the statement that stands before the
-// brace.
+// brace. Where the brace is missing, which was told, the lines are read all
+// the same, and nothing is said of their end.
 func (p *parser) block(head []token.Token, each func(stmt []token.Token)) (closing token.Token) {
 	open := p.peek()
-	p.at++
+	opened := isOp(open, "{")
+	if opened {
+		p.at++
+	}
 	for {
 		p.skipNewlines()
 		t := p.peek()
@@ -100,7 +106,9 @@ func (p *parser) block(head []token.Token, each func(stmt []token.Token)) (closi
 			p.at++
 			return t
 		case t.Type == token.EOF, t.Type == token.Keyword && token.Declares(t.Value) && t.Value != "let", p.full:
-			p.unclosedBlock(head, open, t)
+			if opened {
+				p.unclosedBlock(head, open, t)
+			}
 			return p.toks[p.at-1]
 		case isOp(t, "{"):
 			p.strayBlock()
@@ -135,6 +143,21 @@ func (p *parser) unclosedBlock(head []token.Token, open, found token.Token) {
 		}
 	}
 	p.fault(d)
+}
+
+// indented reports whether the next line stands further in than the statement
+// head, so that it belongs to its block.
+func (p *parser) indented(head []token.Token) bool {
+	i := p.at
+	for p.toks[i].Type == token.Newline {
+		i++
+	}
+	return p.toks[i].Type != token.EOF && p.column(p.toks[i]) > p.column(head[0])
+}
+
+// column is how far in its line a token stands, in bytes.
+func (p *parser) column(t token.Token) int {
+	return t.Pos.Offset - 1 - strings.LastIndexByte(p.src.Text[:t.Pos.Offset], '\n')
 }
 
 // strayBlock reports a block where none belongs and passes over it.

@@ -2,6 +2,7 @@ package resolve
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"perch/lang/ast"
@@ -24,6 +25,9 @@ func (r *resolver) expr(s *scope, x ast.Expr) {
 	case *ast.Member:
 		r.member(s, x)
 	case *ast.Call:
+		if r.calledHead(s, x) {
+			return
+		}
 		r.expr(s, x.Fn)
 		for _, a := range x.Args {
 			r.expr(s, a.Value)
@@ -137,12 +141,15 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 		r.diags.Add(diag.Diagnostic{
 			Code: "name-itself", At: x.Place,
 			Message: "`" + x.Name + "` is used in its own declaration",
-			Notes:   []string{diag.Do("give the inner one another name, or take it out")},
+			Notes:   []string{diag.Do(r.insteadOfItself())},
 		})
 		return
 	}
 	if n, ok := r.all[x.Name]; ok {
 		r.tooEarly(x, n)
+		return
+	}
+	if r.toldUnknown(x) {
 		return
 	}
 	if d, ok := r.guess(s, x); ok {
@@ -151,6 +158,14 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 		return
 	}
 	r.unknown("name-unknown", x.Place, "nothing is called `"+x.Name+"` here", x.Name, r.visible(s), "declare it above, or correct the name")
+}
+
+// insteadOfItself is what to do about a declaration that uses its own name.
+func (r *resolver) insteadOfItself() string {
+	if _, ok := r.info.Decls[r.now].(*ast.Sketch); ok {
+		return "name a shape, a line or a point that is drawn in the sketch"
+	}
+	return "give the inner one another name, or take it out"
 }
 
 // guess explains a name that is no name, where it shows what was meant.
@@ -163,6 +178,13 @@ func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
 	switch asks := s.questions(r, x.Name); {
 	case len(asks) > 0:
 		d.Notes = []string{diag.Do("write " + strings.Join(asks, " or "))}
+	case x == r.text && !token.Clause(x.Name):
+		d.Message = "nothing is called `" + x.Name + "` here, and a text stands in quotes"
+		write(`"` + x.Name + `"`)
+	case x.Name == "x" || x.Name == "y" || x.Name == "z":
+		d.Message = "`" + x.Name + "` is the name of an axis and no value"
+		d.Notes = []string{diag.Do("write a place in coordinates; along " + x.Name + " it is `" +
+			map[string]string{"x": "(5mm, 0, 0)", "y": "(0, 5mm, 0)", "z": "(0, 0, 5mm)"}[x.Name] + "`")}
 	case x.Name == "X" || x.Name == "Y" || x.Name == "Z":
 		d.Message = "the axes are called x, y and z"
 		write(strings.ToLower(x.Name))
@@ -189,14 +211,101 @@ func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
 		if _, ok := spell.Nearest(x.Name, r.visible(s)); ok {
 			return d, false
 		}
+		if word, ok := spell.Other(x.Name, operators); ok {
+			d.Notes = []string{diag.Do("write `" + word + "` between two bodies or areas: `plate less hole` takes away, `with` adds, `within` keeps what both share")}
+			return d, true
+		}
+		if now := r.qualified(x.Name); now != "" {
+			write(now)
+			return d, true
+		}
 		word, ok := spell.Nearest(x.Name, r.env.Clauses("box"))
-		if !ok {
+		if !ok || len(x.Name) < 4 {
 			return d, false
 		}
 		d.Notes = []string{diag.Do("did you mean `" + word + "`?")}
 		d.Fixes = []diag.Fix{{Text: "write `" + word + "`", Edits: []diag.Edit{{At: x.Place, New: word}}}}
 	}
 	return d, true
+}
+
+// unknownName is a name that nobody declares: where its message stands among
+// the diagnostics, and the other lines that it is used in.
+type unknownName struct {
+	message int
+	lines   []string
+}
+
+// toldUnknown reports whether a name was told to be unknown before: that is one
+// cause, wherever the name is used.
+func (r *resolver) toldUnknown(x *ast.Ref) bool {
+	u, ok := r.missing[x.Name]
+	if !ok {
+		u = &unknownName{message: len(r.diags)}
+		r.missing[x.Name] = u
+		r.unknowns = append(r.unknowns, u)
+		return false
+	}
+	told := r.diags[u.message].At
+	line := x.Place.File.Position(x.Place.Start).Line
+	if now := strconv.Itoa(line); line != told.File.Position(told.Start).Line && !slices.Contains(u.lines, now) {
+		u.lines = append(u.lines, now)
+	}
+	return true
+}
+
+// nameLines adds to the message of an unknown name the other lines that use it.
+func (r *resolver) nameLines() {
+	for _, u := range r.unknowns {
+		if n := len(u.lines); n > 0 {
+			const most = 6
+			list := strings.Join(u.lines[:min(n, most)], ", ")
+			if n > most {
+				list += ", …"
+			}
+			d := &r.diags[u.message]
+			word := "line "
+			if n > 1 {
+				word = "lines "
+			}
+			d.Notes = append([]string{diag.Why("it is used in " + word + list + " as well")}, d.Notes...)
+		}
+	}
+}
+
+// qualified is a name as it is written that a module in use declares: with the
+// module before it.
+func (r *resolver) qualified(name string) string {
+	for _, n := range r.info.Names {
+		if slices.Contains(r.modules[n], name) {
+			return n + "." + name
+		}
+	}
+	return ""
+}
+
+// calledHead reports a body that is written like a call: `box(width: 3mm)`.
+func (r *resolver) calledHead(s *scope, x *ast.Call) bool {
+	ref, ok := x.Fn.(*ast.Ref)
+	if !ok || !r.known[Heads][ref.Name] || r.known[Values][ref.Name] || r.declared(s, ref.Name) || len(x.Args) == 0 {
+		return false
+	}
+	words := []string{}
+	for _, a := range x.Args {
+		if a.Name.Name == "" {
+			return false
+		}
+		words = append(words, a.Name.Name+" "+strings.Join(strings.Fields(a.Value.Span().Text()), " "))
+		r.expr(s, a.Value)
+	}
+	now := ref.Name + " " + strings.Join(words, ", ")
+	r.diags.Add(diag.Diagnostic{
+		Code: "name-unknown", At: ref.Place,
+		Message: "the sizes of a body stand behind it without parentheses and colons",
+		Notes:   []string{diag.Do("write `" + now + "`")},
+		Fixes:   []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: x.Place, New: now}}}},
+	})
+	return true
 }
 
 // questions lists what a check may ask that a word is the first of: `tip angle`
@@ -261,6 +370,9 @@ func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 	if r.spokenOperator(x) {
 		return
 	}
+	if r.noExtent(s, x) || r.bareArguments(x) || r.numberAsBody(x) {
+		return
+	}
 	if head != "" && !r.known[Heads][head] && r.declared(s, head) {
 		r.ref(s, &ast.Ref{At: x.Head.At, Name: head})
 		r.clauseWords("", x.Clauses)
@@ -271,6 +383,89 @@ func (r *resolver) phrase(s *scope, x *ast.Phrase) {
 		r.clauseWords(head, x.Clauses)
 	}
 	r.clauses(s, x.Clauses)
+}
+
+// noExtent reports an `extrude` or a `loft` whose `by` was left out, so that its
+// extent reads like a clause: `extrude tooth long along y`.
+func (r *resolver) noExtent(s *scope, x *ast.Phrase) bool {
+	if x.Head.Name != "extrude" && x.Head.Name != "loft" || len(x.Clauses) == 0 {
+		return false
+	}
+	for _, c := range x.Clauses {
+		if c.Word.Name == "by" || c.Word.Name == "from" {
+			return false
+		}
+	}
+	word := x.Clauses[0].Word
+	if slices.Contains(r.env.Clauses(x.Head.Name), word.Name) || !s.has(word.Name) {
+		return false
+	}
+	r.diags.Add(diag.Diagnostic{
+		Code: "clause-unknown", At: word.Place,
+		Message: "this does not say by how much `" + x.Head.Name + "` goes: its `by` is missing",
+		Notes:   []string{diag.Do("write `by " + word.Name + "`")},
+		Fixes:   []diag.Fix{{Text: "write `by` before it", Edits: []diag.Edit{{At: word.Place.Before(), New: "by "}}}},
+	})
+	return true
+}
+
+// bareArguments reports a part whose arguments are written like the clauses of
+// a body: `foot.dovetail wide 32mm, tall 8mm`.
+func (r *resolver) bareArguments(x *ast.Phrase) bool {
+	if x.Head.Name != "" || len(x.Clauses) == 0 || !r.takesArguments(x.Subject) {
+		return false
+	}
+	can := r.env.Clauses("")
+	var args []string
+	for _, c := range x.Clauses {
+		if slices.Contains(can, c.Word.Name) {
+			break
+		}
+		if _, close := spell.Nearest(c.Word.Name, can); close || len(c.Args) != 1 {
+			return false
+		}
+		args = append(args, c.Word.Name+": "+strings.Join(strings.Fields(c.Args[0].Span().Text()), " "))
+	}
+	if len(args) == 0 {
+		return false
+	}
+	now := x.Subject.Span().Text() + "(" + strings.Join(args, ", ") + ")"
+	r.diags.Add(diag.Diagnostic{
+		Code: "clause-unknown", At: x.Clauses[0].Word.Place,
+		Message: "what a part of its own is given stands in parentheses, each with a colon",
+		Notes:   []string{diag.Do("write `" + now + "`")},
+		Fixes: []diag.Fix{{Text: "write `" + now + "`",
+			Edits: []diag.Edit{{At: x.Subject.Span().To(x.Clauses[len(args)-1].Place), New: now}}}},
+	})
+	return true
+}
+
+// numberAsBody reports a number in the place of a body: the size of the one
+// before, whose word is missing.
+func (r *resolver) numberAsBody(x *ast.Phrase) bool {
+	n, ok := x.Subject.(*ast.Number)
+	if !ok || x.Head.Name != "" {
+		return false
+	}
+	r.diags.Add(diag.Diagnostic{
+		Code: "kind-mismatch", At: n.Place,
+		Message: "a body is wanted here, this is a number",
+		Notes:   []string{diag.Do("if it is a size of the body before it, write its word: `by " + n.Span().Text() + "`, `height " + n.Span().Text() + "`")},
+	})
+	return true
+}
+
+// takesArguments reports whether x names a part, of this file or of a module.
+func (r *resolver) takesArguments(x ast.Expr) bool {
+	switch x := x.(type) {
+	case *ast.Ref:
+		p, ok := r.info.Decls[x.Name].(*ast.Part)
+		return ok && len(p.Params) > 0
+	case *ast.Member:
+		ref, ok := x.X.(*ast.Ref)
+		return ok && slices.Contains(r.modules[ref.Name], x.Name.Name)
+	}
+	return false
 }
 
 // operators holds words that are said for those between bodies and areas.

@@ -32,7 +32,7 @@ func File(f *ast.File, env Env) (*Info, diag.List) {
 		info: &Info{Decls: map[string]ast.Decl{}, Sizes: map[string]*ast.Sizes{}},
 		all:  map[string]ast.Ident{},
 		top:  newScope(nil),
-		used: map[int]bool{}, members: map[string]bool{},
+		used: map[int]bool{}, members: map[string]bool{}, missing: map[string]*unknownName{},
 	}
 	r.words()
 	r.top.lose(f.Gaps)
@@ -40,6 +40,7 @@ func File(f *ast.File, env Env) (*Info, diag.List) {
 	for _, d := range f.Decls {
 		r.decl(d)
 	}
+	r.nameLines()
 	if len(r.diags) == 0 && !f.Partial {
 		r.info.Unused = r.unused(f)
 	}
@@ -58,6 +59,10 @@ type resolver struct {
 	now     string          // the name that the current declaration gives
 	used    map[int]bool    // by where the name is declared
 	members map[string]bool // names that stand behind a point
+	text    ast.Expr        // the expression that now stands where a text is wanted
+
+	missing  map[string]*unknownName
+	unknowns []*unknownName // the same in the order of the text
 }
 
 func (r *resolver) words() {
@@ -192,6 +197,8 @@ func (r *resolver) use(d *ast.Use) {
 		}
 		if list, ok := r.env.Module(d, n.Name); ok {
 			r.modules[n.Name] = list
+		} else if near, ok := spell.Nearest(n.Name, r.env.Words(Library)); ok && d.Path == nil {
+			r.top.lost[near] = true // the module that was meant
 		}
 	}
 }
@@ -205,6 +212,9 @@ func (r *resolver) params(outer *scope, list []ast.Param) *scope {
 			kinds := r.env.Words(Kinds)
 			r.unknown("kind-unknown", p.Kind.Place, "unknown kind of parameter `"+p.Kind.Name+"`", p.Kind.Name, kinds,
 				"the kinds are "+strings.Join(kinds, ", "))
+		}
+		if p.Kind.Name == "text" {
+			r.text = p.Default
 		}
 		r.expr(s, p.Default)
 		r.declare(s, p.Name)
@@ -248,6 +258,7 @@ func (r *resolver) part(d *ast.Part) {
 			r.inside(s, step.Name)
 		case *ast.Make:
 			if x, ok := step.Body.(*ast.Phrase); ok && x.Head == step.Verb {
+				r.text = x.Subject
 				r.expr(s, x.Subject)
 				r.clauseWords(x.Head.Name, x.Clauses)
 				r.clauses(s, x.Clauses)
@@ -315,9 +326,45 @@ func (r *resolver) sizes(d *ast.Sizes) {
 		for _, set := range row.Sets {
 			r.declare(sets, set.Name)
 			r.setting(set, part)
-			r.expr(r.top, set.Value)
+			if kindIn(part, set.Name.Name) == "text" {
+				r.text = set.Value
+			}
+			if !r.joinedSettings(set) {
+				r.expr(r.top, set.Value)
+			}
 		}
 	}
+}
+
+// joinedSettings reports settings joined by `and`, which would compare.
+func (r *resolver) joinedSettings(set ast.Setting) bool {
+	both, ok := set.Value.(*ast.Binary)
+	if !ok || both.Op != "and" {
+		return false
+	}
+	next, ok := both.Y.(*ast.Binary)
+	if !ok || next.Op != "=" {
+		return false
+	}
+	r.diags.Add(diag.Diagnostic{
+		Code: "sizes-setting", At: both.OpAt,
+		Message: "what a size sets is listed with commas",
+		Notes:   []string{diag.Do("write `" + set.Name.Name + " = " + both.X.Span().Text() + ", " + next.Span().Text() + "`")},
+	})
+	return true
+}
+
+// kindIn is the kind of a parameter of a part, or "".
+func kindIn(part *ast.Part, name string) string {
+	if part == nil {
+		return ""
+	}
+	for _, p := range part.Params {
+		if p.Name.Name == name {
+			return p.Kind.Name
+		}
+	}
+	return ""
 }
 
 // parts lists the parts of the file.
@@ -349,11 +396,23 @@ func (r *resolver) setting(set ast.Setting, part *ast.Part) {
 			}
 		}
 	}
+	if r.missing[set.Name.Name] != nil {
+		return // told of where it is used
+	}
 	if part == nil || slices.Contains(can, set.Name.Name) || r.top.lost[set.Name.Name] {
 		return
 	}
-	r.unknown("sizes-setting", set.Name.Place, "`"+set.Name.Name+"` cannot be set by a size", set.Name.Name, can,
-		"a size sets the parameters of its part, and the measures and lets of the file")
+	otherwise := "a size sets the parameters of its part, and the measures and lets of the file"
+	var each []string // a parameter may have the name of a let
+	for _, n := range can {
+		if !slices.Contains(each, n) {
+			each = append(each, n)
+		}
+	}
+	if len(each) <= 8 {
+		otherwise += ": " + strings.Join(each, ", ")
+	}
+	r.unknown("sizes-setting", set.Name.Place, "`"+set.Name.Name+"` cannot be set by a size", set.Name.Name, can, otherwise)
 }
 
 // unknown reports word at a place, with the closest of list as the remedy, or

@@ -1,9 +1,11 @@
 package resolve
 
 import (
+	"slices"
 	"strings"
 
 	"perch/lang/ast"
+	"perch/lang/diag"
 )
 
 // sketch binds a sketch. Its statements hold together in any order, so its
@@ -137,6 +139,9 @@ func (r *resolver) outline(s *scope, x *ast.Outline) {
 
 func (r *resolver) relation(s *scope, x *ast.Relation) {
 	if !r.known[Relations][x.Word.Name] {
+		if r.relationWritten(x) {
+			return
+		}
 		list := r.env.Words(Relations)
 		r.unknown("relation-unknown", x.Word.Place, "unknown relation `"+x.Word.Name+"`", x.Word.Name, list,
 			"the relations are "+strings.Join(list, ", "))
@@ -148,6 +153,40 @@ func (r *resolver) relation(s *scope, x *ast.Relation) {
 	if x.Axis != nil {
 		r.expr(s, x.Axis.Dir)
 	}
+}
+
+// relationWritten finds a relation that is written as it is spoken, `a is
+// horizontal`, or before what it is about, `horizontal a`.
+func (r *resolver) relationWritten(x *ast.Relation) bool {
+	ref := func(list []ast.Expr) *ast.Ref {
+		if len(list) == 1 {
+			if r, ok := list[0].(*ast.Ref); ok {
+				return r
+			}
+		}
+		return nil
+	}
+	subject, object := ref(x.Subjects), ref(x.Objects)
+	var now string
+	d := diag.Diagnostic{Code: "relation-unknown", At: x.Word.Place}
+	switch {
+	case subject != nil && object != nil && slices.Contains([]string{"is", "are", "be"}, x.Word.Name) && r.known[Relations][object.Name]:
+		d.Message = "a relation has no `" + x.Word.Name + "`"
+		now = subject.Name + " " + object.Name
+	case subject != nil && r.known[Relations][subject.Name] && len(x.Objects) <= 1:
+		d.Message = "the word of a relation stands behind what it is about"
+		d.At = subject.Place
+		now = x.Word.Name + " " + subject.Name
+		if object != nil {
+			now += " " + object.Name
+		}
+	default:
+		return false
+	}
+	d.Notes = []string{diag.Do("write `" + now + "`")}
+	d.Fixes = []diag.Fix{{Text: "write `" + now + "`", Edits: []diag.Edit{{At: x.Place, New: now}}}}
+	r.diags.Add(d)
+	return true
 }
 
 func (r *resolver) point(s *scope, p *ast.PointRef) {

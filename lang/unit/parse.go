@@ -114,6 +114,11 @@ func suggest(word string) string {
 	if s, ok := slips[strings.ToLower(word)]; ok {
 		return s
 	}
+	if plain := strings.NewReplacer("²", "^2", "³", "^3").Replace(word); plain != word {
+		if _, err := Parse(plain); err == nil {
+			return plain
+		}
+	}
 	for _, e := range table {
 		if strings.EqualFold(e.word, word) {
 			return e.word
