@@ -151,7 +151,7 @@ func (t *thinness) pair(m, n int32) {
 
 // near reports whether something in node n can lie straight before something
 // in node m, face to face and nearer than the best: a way from one to the other
-// is a normal of m times less than the best, in each coordinate.
+// is a normal of m times its length, in each coordinate.
 func (t *thinness) near(m, n int32) bool {
 	a, b, u, v := &t.nodes[m].box, &t.nodes[n].box, &t.faces.looks[m], &t.faces.looks[n]
 	if leastProduct(u.Min.X, u.Max.X, v.Min.X, v.Max.X)+
@@ -159,22 +159,43 @@ func (t *thinness) near(m, n int32) bool {
 		leastProduct(u.Min.Z, u.Max.Z, v.Min.Z, v.Max.Z) > -cosOpposed {
 		return false
 	}
-	s, l := t.sign, t.best.Length
-	return ahead(a.Min.X, a.Max.X, b.Min.X, b.Max.X, u.Min.X, u.Max.X, s, l) &&
-		ahead(a.Min.Y, a.Max.Y, b.Min.Y, b.Max.Y, u.Min.Y, u.Max.Y, s, l) &&
-		ahead(a.Min.Z, a.Max.Z, b.Min.Z, b.Max.Z, u.Min.Z, u.Max.Z, s, l)
+	lo, hi := 0.0, t.best.Length
+	lo, hi = t.lengths(a.Min.X, a.Max.X, b.Min.X, b.Max.X, u.Min.X, u.Max.X, lo, hi)
+	lo, hi = t.lengths(a.Min.Y, a.Max.Y, b.Min.Y, b.Max.Y, u.Min.Y, u.Max.Y, lo, hi)
+	lo, hi = t.lengths(a.Min.Z, a.Max.Z, b.Min.Z, b.Max.Z, u.Min.Z, u.Max.Z, lo, hi)
+	return lo <= hi
 }
 
 // leastProduct returns the least product of two numbers, each between two.
 func leastProduct(a, b, c, d float64) float64 { return min(a*c, a*d, b*c, b*d) }
 
-// ahead reports whether one coordinate can go from between a0 and a1 to between
-// b0 and b1 along a direction between n0 and n1, of a sign and a length up to l.
-func ahead(a0, a1, b0, b1, n0, n1, sign, l float64) bool {
-	if sign < 0 {
+// lengths narrows the lengths between lo and hi to those with which one
+// coordinate can go from between a0 and a1 to between b0 and b1 along a normal
+// between n0 and n1.
+func (t *thinness) lengths(a0, a1, b0, b1, n0, n1, lo, hi float64) (float64, float64) {
+	d0, d1 := b0-a1-shorter, b1-a0+shorter
+	if t.sign < 0 {
 		n0, n1 = -n1, -n0
 	}
-	return b1-a0 >= min(n0, 0)*l-shorter && b0-a1 <= max(n1, 0)*l+shorter
+	if n1 < 0 {
+		n0, n1, d0, d1 = -n1, -n0, -d1, -d0
+	}
+	switch {
+	case n0 <= 0:
+		if d1 < n0*hi || d0 > n1*hi {
+			return 1, 0
+		}
+	case d1 < 0:
+		return 1, 0
+	default:
+		if d0 > lo*n1 {
+			lo = d0 / n1
+		}
+		if d1 < hi*n0 {
+			hi = d1 / n0
+		}
+	}
+	return lo, hi
 }
 
 // between compares the triangles of two leaves.
@@ -184,17 +205,21 @@ func (t *thinness) between(a, b *treeNode) {
 		if n == (geom.Vec3{}) {
 			continue
 		}
-		p := t.corners(int(i))
+		o, f := t.Mesh.Vertices[t.Mesh.Triangles[i][0]], facing{i: -1}
 		for _, j := range t.order[b.from:b.to] {
 			if t.Normals[j].Dot(n) > -cosOpposed {
 				continue
 			}
 			q := t.corners(int(j))
-			h := n.Dot(p[0])
-			lo := min(float64(t.sign*(n.Dot(q[0])-h)), float64(t.sign*(n.Dot(q[1])-h)), float64(t.sign*(n.Dot(q[2])-h)))
-			if lo < t.best.Length-shorter {
-				t.over(int(i), int(j), p, q)
+			x, y, z := float64(t.sign*q[0].Sub(o).Dot(n)), float64(t.sign*q[1].Sub(o).Dot(n)), float64(t.sign*q[2].Sub(o).Dot(n))
+			if min(x, y, z) >= t.best.Length-shorter || max(x, y, z) <= noWay {
+				continue
 			}
+			if f.i < 0 {
+				f = t.facing(int(i))
+			}
+			f.j = int(j)
+			t.over(&f)
 		}
 	}
 }
@@ -211,31 +236,53 @@ func (a spot) to(b spot, share float64) spot {
 
 // facing is a pair of triangles and the plane of the first.
 type facing struct {
-	i, j    int
-	o, u, v geom.Vec3
+	i, j       int
+	o, u, v, w geom.Vec3 // w is the way to look
+	rim        [3]side   // of the first triangle
+}
+
+// side is a side of a triangle in its plane; inwards are positive distances.
+type side struct{ x, y, off float64 }
+
+func (s side) in(p spot) float64 { return float64(s.x*p.x) + float64(s.y*p.y) - s.off }
+
+func (t *thinness) facing(i int) facing {
+	p, n := t.corners(i), t.Normals[i]
+	f := facing{i: i, o: p[0], u: p[1].Sub(p[0]).Unit(), w: n.Scale(t.sign)}
+	f.v = n.Cross(f.u)
+	for k := range 3 {
+		a, b := f.spot(p[k]), f.spot(p[(k+1)%3])
+		s := side{x: a.y - b.y, y: b.x - a.x}
+		s.off = float64(s.x*a.x) + float64(s.y*a.y)
+		f.rim[k] = s
+	}
+	return f
+}
+
+func (f *facing) spot(p geom.Vec3) spot {
+	d := p.Sub(f.o)
+	return spot{d.Dot(f.u), d.Dot(f.v), d.Dot(f.w)}
 }
 
 func (f *facing) at(s spot) geom.Vec3 { return f.o.Add(f.u.Scale(s.x)).Add(f.v.Scale(s.y)) }
 
 // over looks at the part of triangle i that triangle j covers.
-func (t *thinness) over(i, j int, p, q [3]geom.Vec3) {
-	n := t.Normals[i]
-	f := facing{i: i, j: j, o: p[0], u: p[1].Sub(p[0]).Unit()}
-	f.v = n.Cross(f.u)
+func (t *thinness) over(f *facing) {
+	q := t.corners(f.j)
+	a, b, c := f.spot(q[0]), f.spot(q[1]), f.spot(q[2])
+	for _, s := range f.rim {
+		if max(s.in(a), s.in(b), s.in(c)) <= 0 {
+			return
+		}
+	}
 	var room [2][9]spot
-	cover := room[0][:0]
-	for _, c := range q {
-		d := c.Sub(f.o)
-		cover = append(cover, spot{d.Dot(f.u), d.Dot(f.v), float64(t.sign * d.Dot(n))})
+	cover, spare := append(room[0][:0], a, b, c), room[1][:0]
+	for _, s := range f.rim {
+		if cover, spare = clip(cover, spare, s.in), cover[:0]; len(cover) < 3 {
+			return
+		}
 	}
-	cover, spare := clip(cover, room[1][:0], func(s spot) float64 { return s.h - noWay }), room[0][:0]
-	for k := range 3 {
-		a, b := p[k].Sub(f.o), p[(k+1)%3].Sub(f.o)
-		ax, ay := a.Dot(f.u), a.Dot(f.v)
-		dx, dy := b.Dot(f.u)-ax, b.Dot(f.v)-ay
-		cover, spare = clip(cover, spare, func(s spot) float64 { return float64(dx*(s.y-ay)) - float64(dy*(s.x-ax)) }), cover[:0]
-	}
-	if len(cover) < 3 {
+	if cover = clip(cover, spare, func(p spot) float64 { return p.h - noWay }); len(cover) < 3 {
 		return
 	}
 	least, middle, around, twice := 0, spot{}, 0.0, 0.0
@@ -256,11 +303,11 @@ func (t *thinness) over(i, j int, p, q [3]geom.Vec3) {
 	// The corner itself lies on the rim of faces; a little beside it tells
 	// whether the way there is free.
 	d := math.Hypot(middle.x-s.x, middle.y-s.y)
-	if beside := s.to(middle, min(nudge/d, 0.1)); t.free(&f, beside) && t.keep(i, j, f.at(s), s.h) {
+	if beside := s.to(middle, min(nudge/d, 0.1)); t.free(f, beside) && t.keep(f.i, f.j, f.at(s), s.h) {
 		return
 	}
 	for k := 2; k < len(cover); k++ {
-		t.pieces(&f, cover[0], cover[k-1], cover[k])
+		t.pieces(f, cover[0], cover[k-1], cover[k])
 	}
 }
 
