@@ -32,11 +32,8 @@ func (p *Finished) overSeat(b *value.Body, step float64, each func(q geom.Vec3, 
 	reach := near.Length + seat
 	box.Min, box.Max = box.Min.Sub(geom.Vec3{X: reach, Y: reach, Z: reach}), box.Max.Add(geom.Vec3{X: reach, Y: reach, Z: reach})
 	for i := range p.Mesh.Triangles {
-		if outside(p.Mesh, i, box) {
-			continue
-		}
 		n := own.Normals[i]
-		p.Mesh.Patches(i, step, func(q geom.Vec3, area float64) {
+		p.Mesh.Patches(i, step, box, func(q geom.Vec3, area float64) {
 			// From a little behind the face, so that one that touches counts.
 			const back = 0.01
 			j, at, ok := t.Ray(q.Sub(n.Scale(back)), n, near.Length+seat+back, nil)
@@ -49,14 +46,6 @@ func (p *Finished) overSeat(b *value.Body, step float64, each func(q geom.Vec3, 
 		})
 	}
 	return ""
-}
-
-// outside reports whether triangle i lies on the far side of a face of the box.
-func outside(m *mesh.Mesh, i int, box geom.Box) bool {
-	a, b, c := m.Corners(i)
-	return max(a.X, b.X, c.X) < box.Min.X || min(a.X, b.X, c.X) > box.Max.X ||
-		max(a.Y, b.Y, c.Y) < box.Min.Y || min(a.Y, b.Y, c.Y) > box.Max.Y ||
-		max(a.Z, b.Z, c.Z) < box.Min.Z || min(a.Z, b.Z, c.Z) > box.Max.Z
 }
 
 // seatExtreme answers with the gap over the seat that is farthest in a sense.

@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 )
@@ -11,10 +12,14 @@ const depthStep = 0.5 // mm
 
 // Deepest returns how deep two closed bodies lie within each other: of the
 // points of either surface that lie within the other body (the corners, and
-// one for every half millimetre square, or wider so that there are no more
-// than twenty thousand), the one farthest from the other's surface,
+// the middles of pieces of half a millimetre, or wider so that there are no
+// more than some eight thousand), the one farthest from the other's surface,
 // with the way from it to there. Its length is 0 when the bodies are apart or
 // just touch. TriA is of a and TriB of b.
+//
+// A piece is left out as a whole when none of its points can be deeper than the
+// best: the depth changes by no more than the way between two points, and the
+// distance to one triangle is greatest at a corner of the piece.
 func Deepest(a, b *Tree) Span {
 	w := sinking{}
 	w.look(a, b, false)
@@ -22,47 +27,106 @@ func Deepest(a, b *Tree) Span {
 	return w.best
 }
 
-type sinking struct{ best Span }
+type sinking struct {
+	of, in  *Tree
+	swapped bool
+	step    float64
+	best    Span
+}
 
 // look measures the points of a that lie in b.
 func (w *sinking) look(a, b *Tree, swapped bool) {
-	if len(b.nodes) == 0 || len(b.order) == 0 {
+	if len(a.order) == 0 || len(b.order) == 0 {
 		return
 	}
+	w.of, w.in, w.swapped = a, b, swapped
 	room := b.nodes[0].box
-	step := max(depthStep, math.Sqrt(a.Mesh.Area()/enough))
-	try := func(i int, p geom.Vec3) {
-		if apart2(room, p) > 0 {
-			return
-		}
-		// The best so far rules most points out before the costly question.
-		if _, _, near := b.Nearest(p, w.best.Length+1e-6); near {
-			return
-		}
-		j, q, inside := b.side(p)
-		if !inside {
-			return
-		}
-		w.best = Span{A: p, B: q, TriA: i, TriB: j, Length: q.Sub(p).Len()}
-		if swapped {
-			w.best.A, w.best.B, w.best.TriA, w.best.TriB = q, p, j, i
-		}
-	}
+	met := w.within(0, room, nil)
+	slices.Sort(met) // the order of the tree is none to tell places by
 	done := make([]bool, len(a.Mesh.Vertices))
-	for i, t := range a.Mesh.Triangles {
-		box := geom.EmptyBox()
-		for _, v := range t {
-			box.Add(a.Mesh.Vertices[v])
-		}
-		if boxesApart(box, room) > 0 {
-			continue
-		}
-		for _, v := range t {
-			if !done[v] {
+	area := 0.0
+	for _, i := range met {
+		p, q, r := a.Mesh.Corners(int(i))
+		area += q.Sub(p).Cross(r.Sub(p)).Len() / 2
+		for _, v := range a.Mesh.Triangles[i] {
+			if p := a.Mesh.Vertices[v]; !done[v] {
 				done[v] = true
-				try(i, a.Mesh.Vertices[v])
+				if apart2(room, p) == 0 {
+					w.try(int(i), p)
+				}
 			}
 		}
 	}
-	a.Mesh.Scatter(step, try)
+	w.step = max(depthStep, math.Sqrt(area/enough))
+	for _, i := range met {
+		p, q, r := a.Mesh.Corners(int(i))
+		w.pieces(int(i), p, q, r)
+	}
+}
+
+// within lists the triangles that may reach into the box.
+func (w *sinking) within(n int32, room geom.Box, out []int32) []int32 {
+	d := &w.of.nodes[n]
+	if !overlap(d.box, room) {
+		return out
+	}
+	if d.left != 0 {
+		return w.within(d.left+1, room, w.within(d.left, room, out))
+	}
+	for _, i := range w.of.order[d.from:d.to] {
+		if cornersApart(w.of.corners(int(i)), room) == 0 {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// try measures one point, and takes it when it is deeper than the best.
+func (w *sinking) try(i int, p geom.Vec3) {
+	// The best so far rules most points out before the costly question.
+	if _, _, near := w.in.Nearest(p, w.best.Length+noWay); near {
+		return
+	}
+	if j, q, inside := w.in.side(p); inside {
+		w.take(i, j, p, q)
+	}
+}
+
+func (w *sinking) take(i, j int, p, q geom.Vec3) {
+	w.best = Span{A: p, B: q, TriA: i, TriB: j, Length: q.Sub(p).Len()}
+	if w.swapped {
+		w.best.A, w.best.B, w.best.TriA, w.best.TriB = q, p, j, i
+	}
+}
+
+// pieces looks at a piece of triangle i.
+func (w *sinking) pieces(i int, a, b, c geom.Vec3) {
+	if cornersApart([3]geom.Vec3{a, b, c}, w.in.nodes[0].box) > 0 {
+		return
+	}
+	longest, a, b, c := longestFirst(a, b, c)
+	m := a.Add(b).Add(c).Scale(1.0 / 3)
+	if longest <= w.step {
+		w.try(i, m)
+		return
+	}
+	j, q, inside := w.in.side(m)
+	depth := q.Sub(m).Len()
+	if !inside {
+		depth = -depth
+	}
+	most := depth + max(a.Sub(m).Len(), b.Sub(m).Len(), c.Sub(m).Len())
+	if x, y, z := w.in.Mesh.Corners(j); most > w.best.Length+noWay {
+		away := 0.0
+		for _, p := range [3]geom.Vec3{a, b, c} {
+			away = max(away, closest(p, x, y, z).Sub(p).Len())
+		}
+		most = min(most, away)
+	}
+	if most <= w.best.Length+noWay {
+		return
+	}
+	half := a.Add(b).Scale(0.5)
+	w.pieces(i, a, half, c)
+	w.pieces(i, half, b, c)
 }

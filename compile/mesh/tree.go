@@ -356,48 +356,41 @@ var oddDirections = [3]geom.Vec3{
 	geom.Vec3{X: 0.7193, Y: -0.5871, Z: -0.3713}.Unit(),
 }
 
-// Sample calls each with points of triangle i: its centre and, when its sides
-// are longer than step mm, centres of pieces of it no longer than that.
-func (m *Mesh) Sample(i int, step float64, each func(p geom.Vec3)) {
-	m.Patches(i, step, func(p geom.Vec3, _ float64) { each(p) })
-}
-
-// Patches is Sample that also gives the area of each piece, mm².
-func (m *Mesh) Patches(i int, step float64, each func(p geom.Vec3, area float64)) {
+// Patches calls each with points of triangle i: its middle and, when its sides
+// are longer than step mm, the middles of pieces of it no longer than that; and
+// with the area of each piece, mm². Pieces that have nothing in the box are
+// left out.
+func (m *Mesh) Patches(i int, step float64, room geom.Box, each func(p geom.Vec3, area float64)) {
 	a, b, c := m.Corners(i)
-	patches(a, b, c, b.Sub(a).Cross(c.Sub(a)).Len()/2, step, each)
+	patches(a, b, c, b.Sub(a).Cross(c.Sub(a)).Len()/2, step, room, each)
 }
 
-// Scatter calls each with points all over the surface, about one for every
-// square of step mm, and with the triangle of each. Narrow triangles share
-// points, so that their number does not grow with how finely the surface is
-// divided.
-func (m *Mesh) Scatter(step float64, each func(i int, p geom.Vec3)) {
-	quota, due := float64(step*step), 0.0
-	for i := range m.Triangles {
-		m.Patches(i, step, func(p geom.Vec3, area float64) {
-			if due += area; due >= quota/2 {
-				due -= quota
-				each(i, p)
-			}
-		})
+func patches(a, b, c geom.Vec3, area, step float64, room geom.Box, each func(p geom.Vec3, area float64)) {
+	if cornersApart([3]geom.Vec3{a, b, c}, room) > 0 {
+		return
 	}
-}
-
-func patches(a, b, c geom.Vec3, area, step float64, each func(p geom.Vec3, area float64)) {
-	ab, bc, ca := b.Sub(a).Len(), c.Sub(b).Len(), a.Sub(c).Len()
-	switch longest := max(ab, bc, ca); {
-	case longest <= step:
+	longest, a, b, c := longestFirst(a, b, c)
+	if longest <= step {
 		each(a.Add(b).Add(c).Scale(1.0/3), area)
 		return
-	case longest == bc:
-		a, b, c = b, c, a
-	case longest == ca:
-		a, b, c = c, a, b
 	}
 	mid := a.Add(b).Scale(0.5)
-	patches(a, mid, c, area/2, step, each)
-	patches(mid, b, c, area/2, step, each)
+	patches(a, mid, c, area/2, step, room, each)
+	patches(mid, b, c, area/2, step, room, each)
+}
+
+// longestFirst turns a triangle so that its longest side, whose length it
+// returns, goes from a to b.
+func longestFirst(a, b, c geom.Vec3) (float64, geom.Vec3, geom.Vec3, geom.Vec3) {
+	ab, bc, ca := b.Sub(a).Len(), c.Sub(b).Len(), a.Sub(c).Len()
+	switch longest := max(ab, bc, ca); longest {
+	case ab:
+		return ab, a, b, c
+	case bc:
+		return bc, b, c, a
+	default:
+		return ca, c, a, b
+	}
 }
 
 // vertexFans lists the triangles round each vertex.

@@ -36,11 +36,12 @@ type Piece struct {
 // area is z, and x points to the left of the way. The origin of the area stays
 // on the course. Build fails with ErrBendTight, ErrKink, or with ErrFolds when
 // the body would run through itself.
-func CourseArea(a Area, c Course) *Body { return leafBody(&swept{a, c}) }
+func CourseArea(a Area, c Course) *Body { return leafBody(&swept{area: a, course: c}) }
 
 type swept struct {
 	area   Area
 	course Course
+	smooth unfolded
 }
 
 func (s *swept) profile(tol float64) (Profile, error) { return s.area(tol) }
@@ -182,8 +183,8 @@ func (s *swept) build(k *kernel, g *grid, p Profile, tol float64) error {
 		}
 		b.add(first...)
 	}
-	if b.folds() {
-		return ErrFolds
+	if err := s.smooth.check(b); err != nil {
+		return err
 	}
 	return b.done()
 }

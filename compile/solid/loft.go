@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -21,11 +22,12 @@ var (
 // with as many corners are matched corner to corner, others by their length: what lies a third of the way round a
 // is joined with what lies a third of the way round b, from the start that
 // makes the walls shortest. Build fails with ErrUnlike or ErrFolds.
-func LoftAreas(a, b Area, z0, z1 float64) *Body { return leafBody(&loft{a, b, z0, z1}) }
+func LoftAreas(a, b Area, z0, z1 float64) *Body { return leafBody(&loft{a: a, b: b, z0: z0, z1: z1}) }
 
 type loft struct {
 	a, b   Area
 	z0, z1 float64
+	smooth unfolded
 }
 
 func (l *loft) profile(tol float64) (Profile, error) { return l.a(tol) }
@@ -85,8 +87,8 @@ func (l *loft) build(k *kernel, g *grid, p Profile, tol float64) error {
 	}
 	b.add(low...)
 	b.add(high...)
-	if b.folds() {
-		return ErrFolds
+	if err := l.smooth.check(b); err != nil {
+		return err
 	}
 	return b.done()
 }
@@ -106,6 +108,20 @@ func (l *loft) rows(m ringPair, tol float64) int {
 		n = max(n, int(math.Ceil(min(most, off/tol)-1e-6)))
 	}
 	return n
+}
+
+// unfolded remembers that a shape was found not to cut through itself, so that
+// it is not asked again in every place where it is put.
+type unfolded struct{ known atomic.Bool }
+
+func (u *unfolded) check(f *facets) error {
+	if !u.known.Load() {
+		if f.folds() {
+			return ErrFolds
+		}
+		u.known.Store(true)
+	}
+	return nil
 }
 
 // folds reports whether triangles of the surface cut through each other. Flat
