@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 
@@ -12,9 +13,8 @@ import (
 
 // buildCommand writes a mesh file for every part.
 type buildCommand struct {
-	Files []string `arg:"" name:"file" help:"Part files."`
-	files
-	choice
+	meshes
+	perPart
 }
 
 // Help implements kong.HelpProvider.
@@ -26,16 +26,7 @@ A part file with faults writes nothing, and the exit status is 1. A fault that o
 
 // Run implements the command.
 func (b *buildCommand) Run(ctx context.Context, c *console) error {
-	opts, err := b.options()
-	if err != nil {
-		return err
-	}
-	opts.Uncertainty = true
-	jobs, err := c.produce(ctx, b.Files, opts, b.Out, b.format().Extension(), func(_ *job, path string, p compile.Part) error { return b.putMesh(path, p) })
-	if err != nil {
-		return err
-	}
-	return c.report(jobs, b.JSON)
+	return b.run(ctx, c, b.format().Extension(), b.putMesh, uncertain)
 }
 
 // checkCommand reports on parts without writing them.
@@ -58,13 +49,17 @@ func (k *checkCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
-	opts.Uncertainty, opts.Standard = true, true
+	if k.Materials && k.JSON {
+		return errors.New("--materials prints a table to read, and --json has none: give one of the two")
+	}
+	unasked(&opts)
 	jobs, err := runAll(ctx, c, k.Files, opts)
 	if err != nil {
 		return err
 	}
-	if err := c.report(jobs, k.JSON); err != nil || k.JSON || !k.Materials {
-		return err
+	told := c.report(jobs, k.JSON)
+	if !k.Materials {
+		return told
 	}
 	for _, j := range jobs {
 		if j.result == nil || j.result.Workshop == nil {
@@ -75,7 +70,7 @@ func (k *checkCommand) Run(ctx context.Context, c *console) error {
 			c.materials(p, j.result.Workshop)
 		}
 	}
-	return nil
+	return told
 }
 
 // runAll builds every file in turn. It fails only when it is stopped; what is
@@ -86,7 +81,7 @@ func runAll(ctx context.Context, c *console, names []string, opts compile.Option
 	for _, name := range names {
 		p := newProgress(c)
 		opts.Progress = p.note
-		j := &job{file: name}
+		j := &job{file: name, session: session}
 		j.result, j.err = session.Build(ctx, name, opts)
 		p.clear()
 		if j.err != nil && ctx.Err() != nil {
@@ -98,7 +93,8 @@ func runAll(ctx context.Context, c *console, names []string, opts compile.Option
 }
 
 // writeObject writes one mesh file.
-func writeObject(path string, f output.Format, info output.Info, o output.Object) error {
+func writeObject(path string, f output.Format, o output.Object) error {
+	info := output.Info{Application: "Perch " + version}
 	return output.WriteFile(path, func(w io.Writer) error {
 		return output.Write(w, f, info, o)
 	})

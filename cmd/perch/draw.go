@@ -17,14 +17,12 @@ import (
 
 // drawCommand draws parts on paper.
 type drawCommand struct {
-	Files []string `arg:"" name:"file" help:"Part files."`
-	Out   string   `placeholder:"FOLDER" help:"Folder for the drawings, made when missing; without it they go beside the part file."`
-	As    string   `enum:"pdf,svg" default:"pdf" help:"Kind of file: pdf or svg."`
-	Paper string   `placeholder:"SIZE" help:"Sheet size, A4 to A0, to which the scale is fitted; when not given, the smallest sheet that holds the part in its true size."`
-	Owner string   `placeholder:"TEXT" help:"Legal owner, for the title block."`
-	By    string   `placeholder:"NAME" help:"Who drew it, for the title block."`
-	Date  string   `placeholder:"DATE" help:"Date of issue, for the title block."`
-	choice
+	As    string `enum:"pdf,svg" default:"pdf" help:"Kind of file: pdf or svg."`
+	Paper string `placeholder:"SIZE" help:"Sheet size, A4 to A0, to which the scale is fitted; when not given, the smallest sheet that holds the part in its true size."`
+	Owner string `placeholder:"TEXT" help:"Legal owner, for the title block."`
+	By    string `placeholder:"NAME" help:"Who drew it, for the title block."`
+	Date  string `placeholder:"DATE" help:"Date of issue, for the title block."`
+	perPart
 }
 
 // Help implements kong.HelpProvider.
@@ -34,10 +32,6 @@ func (*drawCommand) Help() string {
 
 // Run implements the command.
 func (d *drawCommand) Run(ctx context.Context, c *console) error {
-	opts, err := d.options()
-	if err != nil {
-		return err
-	}
 	var on *drawing.Paper
 	if d.Paper != "" {
 		p, ok := drawing.PaperNamed(strings.ToUpper(d.Paper))
@@ -46,7 +40,7 @@ func (d *drawCommand) Run(ctx context.Context, c *console) error {
 		}
 		on = &p
 	}
-	jobs, err := c.produce(ctx, d.Files, opts, d.Out, "."+d.As, func(j *job, path string, p compile.Part) error {
+	return d.run(ctx, c, "."+d.As, func(j *job, path string, p compile.Part) error {
 		sheets := d.sheets(j, p, on)
 		return output.WriteFile(path, func(w io.Writer) error {
 			if d.As == "svg" {
@@ -55,10 +49,6 @@ func (d *drawCommand) Run(ctx context.Context, c *console) error {
 			return drawing.WritePDF(w, "Perch "+version, sheets...)
 		})
 	})
-	if err != nil {
-		return err
-	}
-	return c.report(jobs, d.JSON)
 }
 
 // sheets draws a part, and in a PDF the sketches of its file and size.

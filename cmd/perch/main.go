@@ -12,6 +12,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
+	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -89,13 +91,24 @@ func run(ctx context.Context, args []string, c *console) (s status) {
 		panic(err) // the structs above are wrong
 	}
 	parser.Model.HelpFlag.Help = "Show this help."
-	chosen, err := parser.Parse(args)
+	chosen, err := parser.Parse(spoken(args))
 	if err != nil {
 		c.complain(err)
+		if len(args) > 0 && strings.HasSuffix(args[0], ".perch") {
+			fmt.Fprintf(c.err, "perch build %s builds it; perch check %[1]s reports on it.\n", render.Clean(args[0]))
+		}
 		fmt.Fprintln(c.err, "perch --help and perch COMMAND --help tell how a command is written.")
 		return trouble
 	}
 	return ended(c, chosen.Run())
+}
+
+// spoken turns `help` and `help COMMAND` into the flag that asks for it.
+func spoken(args []string) []string {
+	if len(args) == 0 || args[0] != "help" {
+		return args
+	}
+	return append(slices.Clone(args[1:]), "--help")
 }
 
 // ended turns the error of a command into its exit status.

@@ -8,7 +8,6 @@ import (
 	"unicode"
 
 	"perch/compile"
-	"perch/compile/output"
 	"perch/lang/unit"
 )
 
@@ -21,14 +20,6 @@ type choice struct {
 	Tolerance length   `placeholder:"LENGTH" help:"Greatest distance between a curve and the flats it is made of; 0.01mm when not given."`
 	JSON      bool     `name:"json" help:"Print the report as JSON for another program."`
 }
-
-// files holds the flags that say where meshes go.
-type files struct {
-	Out    string `placeholder:"FOLDER" help:"Folder for the mesh files, made when missing; without it they go beside the part file."`
-	Format string `enum:"stl,3mf" default:"stl" help:"Kind of mesh file: stl or 3mf."`
-}
-
-func (f files) format() output.Format { return output.Format(f.Format) }
 
 // options checks the flags and turns them into those of a build.
 func (o choice) options() (compile.Options, error) {

@@ -23,9 +23,7 @@ import (
 
 // reportCommand writes all that is known of a part.
 type reportCommand struct {
-	Files []string `arg:"" name:"file" help:"Part files."`
-	Out   string   `placeholder:"FOLDER" help:"Folder for the reports, made when missing; without it they go beside the part file."`
-	choice
+	perPart
 }
 
 // Help implements kong.HelpProvider.
@@ -39,8 +37,7 @@ func (r *reportCommand) Run(ctx context.Context, c *console) error {
 	if err != nil {
 		return err
 	}
-	opts.Uncertainty, opts.Standard = true, true
-	jobs, err := c.produce(ctx, r.Files, opts, r.Out, "-report.html", func(j *job, path string, p compile.Part) error {
+	return r.run(ctx, c, "-report.html", func(j *job, path string, p compile.Part) error {
 		page, err := r.page(ctx, j, p, opts)
 		if err != nil {
 			return err
@@ -49,11 +46,7 @@ func (r *reportCommand) Run(ctx context.Context, c *console) error {
 			return err
 		}
 		return output.WriteFile(strings.TrimSuffix(path, ".html")+".json", page.WriteJSON)
-	})
-	if err != nil {
-		return err
-	}
-	return c.report(jobs, r.JSON)
+	}, unasked)
 }
 
 // page gathers the report on one part.
@@ -220,7 +213,7 @@ func quantitiesOf(ctx context.Context, j *job, p compile.Part, opts compile.Opti
 	if p.Size != "" {
 		opts.Sizes = []string{p.Size}
 	}
-	in, err := compile.New().Inspect(ctx, j.file, opts)
+	in, err := j.session.Inspect(ctx, j.file, opts)
 	if err != nil {
 		return nil, err
 	}

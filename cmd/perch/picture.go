@@ -15,11 +15,9 @@ import (
 
 // pictureCommand draws parts without a screen.
 type pictureCommand struct {
-	Files  []string `arg:"" name:"file" help:"Part files."`
-	Out    string   `placeholder:"FOLDER" help:"Folder for the pictures, made when missing; without it they go beside the part file."`
-	View   string   `default:"sheet" placeholder:"VIEW" help:"sheet for top, front, right and corner views together, or one of front, top, right, back, left, below, corner."`
-	Pixels string   `default:"1000x800" placeholder:"WxH" help:"Size of the picture."`
-	choice
+	View   string `default:"sheet" placeholder:"VIEW" help:"sheet for top, front, right and corner views together, or one of front, top, right, back, left, below, corner."`
+	Pixels string `default:"1000x800" placeholder:"WxH" help:"Size of the picture."`
+	perPart
 }
 
 // Help implements kong.HelpProvider.
@@ -29,10 +27,6 @@ func (*pictureCommand) Help() string {
 
 // Run implements the command.
 func (p *pictureCommand) Run(ctx context.Context, c *console) error {
-	opts, err := p.options()
-	if err != nil {
-		return err
-	}
 	var w, h int
 	if n, err := fmt.Sscanf(p.Pixels, "%dx%d", &w, &h); n != 2 || err != nil {
 		return fmt.Errorf("--pixels: %q is not a size: write width x height, such as 1000x800", p.Pixels)
@@ -41,7 +35,7 @@ func (p *pictureCommand) Run(ctx context.Context, c *console) error {
 	if !named && p.View != "sheet" {
 		return fmt.Errorf("--view: there is no view %q: take sheet, %s", p.View, strings.Join(picture.Names(), ", "))
 	}
-	jobs, err := c.produce(ctx, p.Files, opts, p.Out, ".png", func(_ *job, path string, part compile.Part) error {
+	return p.run(ctx, c, ".png", func(_ *job, path string, part compile.Part) error {
 		var img image.Image
 		var err error
 		if named {
@@ -54,10 +48,6 @@ func (p *pictureCommand) Run(ctx context.Context, c *console) error {
 		}
 		return writePNG(path, img)
 	})
-	if err != nil {
-		return err
-	}
-	return c.report(jobs, p.JSON)
 }
 
 // writePNG writes a picture, whole or not at all.

@@ -16,6 +16,7 @@ import (
 // job is one part file on its way through a command.
 type job struct {
 	file    string
+	session *compile.Session // that built it
 	result  *compile.Result
 	err     error // of the world
 	outputs []string
@@ -130,14 +131,14 @@ var errNothing = errors.New("nothing to write")
 
 // write puts the parts of the job on disk, each by put. The first failure
 // ends it; files that are already whole stay.
-func (j *job) write(out string, put func(path string, p compile.Part) error) error {
+func (j *job) write(out string, put putter) error {
 	if out != "" && len(j.outputs) > 0 {
 		if err := os.MkdirAll(out, 0o777); err != nil {
 			return fmt.Errorf("make the folder %s: %w", out, err)
 		}
 	}
 	for i, p := range j.result.Parts {
-		err := put(j.outputs[i], p)
+		err := put(j, j.outputs[i], p)
 		if errors.Is(err, errNothing) {
 			continue
 		}
@@ -149,17 +150,11 @@ func (j *job) write(out string, put func(path string, p compile.Part) error) err
 	return nil
 }
 
-// putMesh writes a part as a mesh file.
-func (f files) putMesh(path string, p compile.Part) error {
-	info := output.Info{Application: "Perch " + version}
-	return writeObject(path, f.format(), info, output.Object{Name: fullName(p), Mesh: p.Printed})
-}
-
 // produce builds the files and writes a file for every part that may be
 // written: its name and ending, in the folder out or beside the part file. It
 // fails when it is stopped or when two parts would take the same file; what is
 // wrong with one file does not keep the others from being written.
-func (c *console) produce(ctx context.Context, names []string, opts compile.Options, out, ending string, put func(j *job, path string, p compile.Part) error) ([]*job, error) {
+func (c *console) produce(ctx context.Context, names []string, opts compile.Options, out, ending string, put putter) ([]*job, error) {
 	jobs, err := runAll(ctx, c, names, opts)
 	if err != nil {
 		return nil, err
@@ -177,7 +172,7 @@ func (c *console) produce(ctx context.Context, names []string, opts compile.Opti
 	}
 	for _, j := range ready {
 		if j.err = ctx.Err(); j.err == nil {
-			j.err = j.write(out, func(path string, p compile.Part) error { return put(j, path, p) })
+			j.err = j.write(out, put)
 		}
 	}
 	return jobs, nil

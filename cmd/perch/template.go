@@ -16,10 +16,8 @@ import (
 
 // templateCommand draws what is held against the tube before printing.
 type templateCommand struct {
-	Files []string `arg:"" name:"file" help:"Part files."`
-	To    string   `placeholder:"NAME" help:"The mating body whose seat is meant; the first round one when not given."`
-	Out   string   `placeholder:"FOLDER" help:"Folder for the templates, made when missing; without it they go beside the part file."`
-	choice
+	To string `placeholder:"NAME" help:"The mating body whose seat is meant; the first round one when not given."`
+	perPart
 }
 
 // Help implements kong.HelpProvider.
@@ -29,12 +27,8 @@ func (*templateCommand) Help() string {
 
 // Run implements the command.
 func (p *templateCommand) Run(ctx context.Context, c *console) error {
-	opts, err := p.options()
-	if err != nil {
-		return err
-	}
-	jobs, err := c.produce(ctx, p.Files, opts, p.Out, "-template.pdf", func(_ *job, path string, part compile.Part) error {
-		sheets, err := p.sheets(ctx, part, opts.Tolerance)
+	jobs, err := p.make(ctx, c, "-template.pdf", func(_ *job, path string, part compile.Part) error {
+		sheets, err := p.sheets(ctx, part)
 		if err != nil {
 			return err
 		}
@@ -54,8 +48,8 @@ func (p *templateCommand) Run(ctx context.Context, c *console) error {
 }
 
 // sheets draws the templates of a part.
-func (p *templateCommand) sheets(ctx context.Context, part compile.Part, tolerance float64) ([]*drawing.Sheet, error) {
-	s := surface.Of(part.Mesh, cmp.Or(tolerance, compile.DefaultTolerance))
+func (p *templateCommand) sheets(ctx context.Context, part compile.Part) ([]*drawing.Sheet, error) {
+	s := surface.Of(part.Mesh, cmp.Or(float64(p.Tolerance), compile.DefaultTolerance))
 	face, err := part.Seat(ctx, s, p.To)
 	switch {
 	case err != nil:

@@ -15,13 +15,12 @@ import (
 
 // trialCommand writes slices of parts.
 type trialCommand struct {
-	Files  []string `arg:"" name:"file" help:"Part files."`
 	To     string   `placeholder:"NAME" help:"The mating body whose seat is tried; the first round one when not given."`
 	Across string   `placeholder:"AXIS" help:"Direction through the slice: x, y or z; the axis of the seat, or of the largest bore, when not given."`
 	At     *along   `placeholder:"LENGTH" help:"Where the middle of the slice lies along that direction, from the origin of the drawing; the middle of the seat when not given."`
 	Thick  distance `default:"3mm" placeholder:"LENGTH" help:"Thickness of the slice; 3mm when not given."`
-	files
-	choice
+	meshes
+	perPart
 }
 
 // Help implements kong.HelpProvider.
@@ -31,10 +30,6 @@ func (*trialCommand) Help() string {
 
 // Run implements the command.
 func (t *trialCommand) Run(ctx context.Context, c *console) error {
-	opts, err := t.options()
-	if err != nil {
-		return err
-	}
 	want := compile.Trial{To: t.To, At: math.NaN(), Thick: float64(t.Thick)}
 	if t.At != nil {
 		want.At = float64(*t.At)
@@ -57,7 +52,7 @@ func (t *trialCommand) Run(ctx context.Context, c *console) error {
 		return fmt.Errorf("--at needs --across: say along which axis the place is meant")
 	}
 	var trials []trialReport
-	jobs, err := c.produce(ctx, t.Files, opts, t.Out, "-trial"+t.format().Extension(), func(j *job, path string, p compile.Part) error {
+	jobs, err := t.make(ctx, c, "-trial"+t.format().Extension(), func(j *job, path string, p compile.Part) error {
 		s, err := p.Slice(ctx, want)
 		if errors.Is(err, compile.ErrNoSlice) {
 			return fmt.Errorf("%s has nothing there: give another place with --at", fullName(p))
@@ -66,7 +61,7 @@ func (t *trialCommand) Run(ctx context.Context, c *console) error {
 			return err
 		}
 		o := output.Object{Name: fullName(p) + "-trial", Mesh: s.Mesh}
-		if err := writeObject(path, t.format(), output.Info{Application: "Perch " + version}, o); err != nil {
+		if err := writeObject(path, t.format(), o); err != nil {
 			return err
 		}
 		trials = append(trials, newTrialReport(j, p, s, path, want.Thick))

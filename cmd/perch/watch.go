@@ -23,7 +23,8 @@ import (
 // watchCommand builds after every save.
 type watchCommand struct {
 	Paths []string `arg:"" name:"file|folder" help:"Part files, or folders whose part files are all built."`
-	files
+	Out   string   `placeholder:"FOLDER" help:"Folder for what is written, made when missing; without it, it goes beside the part file."`
+	meshes
 	choice
 	View bool `help:"Show the parts on a page for a browser on this machine."`
 	Port int  `placeholder:"PORT" help:"Port of that page; without it any that is free."`
@@ -48,7 +49,7 @@ func (w *watchCommand) Run(ctx context.Context, c *console) error {
 	if w.Port < 0 || w.Port > 65535 {
 		return fmt.Errorf("--port: there is no port %d: give one from 1024 to 65535", w.Port)
 	}
-	k := &watcher{console: c, files: w.files, json: w.JSON, opts: opts, session: compile.New(), said: map[string]map[string]string{}, good: map[string][]string{}, facts: map[string]facts{},
+	k := &watcher{console: c, meshes: w.meshes, folder: w.Out, json: w.JSON, opts: opts, session: compile.New(), said: map[string]map[string]string{}, good: map[string][]string{}, facts: map[string]facts{},
 		ctx: ctx, later: map[string]context.CancelFunc{}}
 	if w.View {
 		if k.view, err = view.Listen(w.Port); err != nil {
@@ -75,7 +76,8 @@ func (w *watchCommand) Run(ctx context.Context, c *console) error {
 // watcher builds and prints. Its methods are called one at a time.
 type watcher struct {
 	*console
-	files   files
+	meshes  meshes
+	folder  string
 	json    bool
 	opts    compile.Options
 	session *compile.Session
@@ -132,9 +134,9 @@ func (k *watcher) build(ctx context.Context, file string, settled func(map[strin
 	k.show(ctx, j, saved, took)
 	if whole {
 		k.facts[file] = now
-		j.plan(k.files.Out, k.files.format().Extension())
+		j.plan(k.folder, k.meshes.format().Extension())
 		if j.err = k.refuse(j); j.err == nil {
-			j.err = j.write(k.files.Out, k.files.putMesh)
+			j.err = j.write(k.folder, k.meshes.putMesh)
 		}
 		if j.err != nil && k.view != nil {
 			k.view.Tell(file, j.err)
