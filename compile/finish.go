@@ -330,4 +330,6 @@ func onceOverlapping(l diag.List) diag.List {
 	})
 }
 
-func place(p geom.Vec3) string { return fmt.Sprintf("(%.1f, %.1f, %.1f) mm", p.X, p.Y, p.Z) }
+func place(p geom.Vec3) string {
+	return fmt.Sprintf("(%s, %s, %s) mm", check.Tenths(p.X), check.Tenths(p.Y), check.Tenths(p.Z))
+}

@@ -73,16 +73,16 @@ func valueOf(r check.Result) string {
 	if r.Status() == check.Remark && r.Value.Dim == unit.None && r.Value.X == 0 {
 		return ""
 	}
-	s := r.Value.String()
+	s := r.ValueText()
 	u := r.Expanded()
 	if u == 0 {
 		return s
 	}
-	open := fmt.Sprintf("+- %s (95 %%), at worst +- %s", check.Figure(u, r.Value), check.Figure(r.Worst(), r.Value))
+	open := fmt.Sprintf("+- %s (95 %%), at worst +- %s", r.Figure(u), r.Figure(r.Worst()))
 	if m, ok := r.Margin(); ok && len(r.Limit.U) > 0 { // the limit is unsure as well
 		return fmt.Sprintf("%s, margin %s %s", s, m, open)
 	}
-	return check.Rounded(r.Value, u) + " " + open
+	return r.Rounded(u) + " " + open
 }
 
 // remarks are the lines below a check.
@@ -187,8 +187,8 @@ func reportOf(r check.Result) checkReport {
 	if r.Op == "" {
 		return c
 	}
-	c.Value, c.Limit = r.Value.String(), r.Limit.String()
-	factor, word := unit.Shown(r.Value.X, r.Value.Dim)
+	c.Value, c.Limit = r.ValueText(), r.LimitText()
+	factor, word := r.In(r.Value)
 	c.Figures = &margin{
 		Unit: word, Value: r.Value.X / factor, Limit: r.Limit.X / factor, Op: r.Op,
 		Standard: r.Uncertainty() / factor, Expanded: r.Expanded() / factor, Worst: r.Worst() / factor,

@@ -224,7 +224,7 @@ var frequencyOf = Query{
 }
 
 var softeningAt = Query{
-	Name: "softening margin", Links: []Link{{Word: "at", Takes: Quantity, Dims: []unit.Dim{unit.Temperature}}}, Dim: unit.Temperature,
+	Name: "softening margin", Links: []Link{{Word: "at", Takes: Quantity, Dims: []unit.Dim{unit.Temperature}}}, Dim: unit.Temperature, Unit: "K",
 	Doc:     "how far the part's plastic stays below its softening at a temperature in degC; a parked car reaches 65 degC",
 	Formula: "the temperature of deflection under 0.45 MPa less the temperature of use",
 	Source:  "ISO 75, figures of the material; a margin of 15 K is common practice", Example: "softening margin at 50degC >= 15K",

@@ -277,13 +277,13 @@ func smallest(p *Finished) []string {
 		return nil
 	}
 	lo, hi := boxes[least].Min, boxes[least].Max
-	return []string{diag.Why(fmt.Sprintf("the smallest lies between (%.1f, %.1f, %.1f) and (%.1f, %.1f, %.1f) mm", lo.X, lo.Y, lo.Z, hi.X, hi.Y, hi.Z))}
+	return []string{diag.Why(fmt.Sprintf("the smallest lies between (%s, %s, %s) and (%s, %s, %s) mm", Tenths(lo.X), Tenths(lo.Y), Tenths(lo.Z), Tenths(hi.X), Tenths(hi.Y), Tenths(hi.Z)))}
 }
 
 func (r Result) fault() diag.Diagnostic {
 	d := diag.Diagnostic{Code: Failed, At: r.At, Message: fmt.Sprintf("this check fails: %s", r.Text)}
 	if r.Op != "" {
-		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("it comes to %s, the limit is %s", r.withSpread(), r.Limit)))
+		d.Notes = append(d.Notes, diag.Why(fmt.Sprintf("it comes to %s, the limit is %s", r.withSpread(), r.LimitText())))
 	}
 	if r.Asked != nil && r.Found.Where != "" {
 		d.Notes = append(d.Notes, diag.Why(r.Found.Where))
@@ -312,15 +312,61 @@ func (r Result) doubt() diag.Diagnostic {
 func (o Outcome) withSpread() string {
 	u := o.Expanded()
 	if u == 0 {
-		return o.Value.String()
+		return o.ValueText()
 	}
-	return fmt.Sprintf("%s +- %s (95 %%)", Rounded(o.Value, u), Figure(u, o.Value))
+	return fmt.Sprintf("%s +- %s (95 %%)", o.Rounded(u), o.Figure(u))
 }
 
-// Rounded prints a value to the last place of its uncertainty (GUM 7.2.6).
-func Rounded(v value.Number, u float64) string {
-	factor, word := unit.Shown(v.X, v.Dim)
-	return strings.TrimSpace(fmt.Sprintf("%.*f %s", placesOf(u/factor), v.X/factor, word))
+// In returns the unit that the outcome is printed in, with how many base units
+// it has.
+func (o Outcome) In(v value.Number) (factor float64, word string) {
+	if o.Asked != nil && o.Asked.Unit != "" && v.Dim == o.Asked.Dim {
+		if u, err := unit.Parse(o.Asked.Unit); err == nil {
+			return u.Factor, o.Asked.Unit
+		}
+	}
+	return unit.Shown(v.X, v.Dim)
+}
+
+// LimitText prints the limit.
+func (o Outcome) LimitText() string { return o.text(o.Limit, 6) }
+
+// ValueText prints the value: what was measured on the mesh to four significant
+// digits, more than a print keeps, or as many as tell it from its limit.
+func (o Outcome) ValueText() string {
+	if o.Asked == nil {
+		return o.text(o.Value, 6)
+	}
+	limit := o.LimitText()
+	s := o.text(o.Value, 4)
+	for n := 5; n <= 9 && o.Op != "" && s == limit && o.Value.X != o.Limit.X; n++ {
+		s = o.text(o.Value, n)
+	}
+	return s
+}
+
+// negligible is a share of any unit that only rounding leaves.
+const negligible = 1e-9
+
+func (o Outcome) text(v value.Number, digits int) string {
+	factor, word := o.In(v)
+	x := v.X / factor
+	if o.Asked != nil && math.Abs(x) < negligible {
+		x = 0
+	}
+	return strings.TrimSpace(unit.Digits(x, digits) + " " + word)
+}
+
+// Rounded prints the value to the last place of its uncertainty (GUM 7.2.6),
+// and to no more than six significant digits.
+func (o Outcome) Rounded(u float64) string {
+	factor, word := o.In(o.Value)
+	x := o.Value.X / factor
+	places := placesOf(u / factor)
+	if x != 0 {
+		places = min(places, max(0, 5-int(math.Floor(math.Log10(math.Abs(x))))))
+	}
+	return strings.TrimSpace(fmt.Sprintf("%.*f %s", places, x+0, word))
 }
 
 // placesOf is how many decimals two significant digits of an uncertainty have.
@@ -333,7 +379,7 @@ func placesOf(u float64) int {
 
 // Figure prints an uncertainty to two significant digits, in the unit that the
 // value beside it is printed in.
-func Figure(u float64, beside value.Number) string {
-	factor, word := unit.Shown(beside.X, beside.Dim)
+func (o Outcome) Figure(u float64) string {
+	factor, word := o.In(o.Value)
 	return strings.TrimSpace(fmt.Sprintf("%.*f %s", placesOf(u/factor), u/factor, word))
 }

@@ -59,13 +59,15 @@ func step(p mesh.Pose) string {
 	}
 	if about == "" {
 		longest := max(math.Abs(axis.X), math.Abs(axis.Y))
-		about = fmt.Sprintf("(%s, %s, 0)", digits(axis.X/longest), digits(axis.Y/longest))
+		about = fmt.Sprintf("(%s, %s, 0)", digits(axis.X/longest, 6), digits(axis.Y/longest, 6))
 	}
-	return fmt.Sprintf("`print turned %sdeg about %s`", digits(angle*180/math.Pi), about)
+	return fmt.Sprintf("`print turned %sdeg about %s`", digits(angle*180/math.Pi, 4), about)
 }
 
-// digits prints enough of a number that a part of 200 mm lies level within
-// 0.001 mm.
-func digits(x float64) string {
-	return strconv.FormatFloat(math.Round(x*1e6)/1e6+0, 'f', -1, 64)
+// digits prints n decimals of a number without zeros at the end. Four of an
+// angle in degrees, and six of a direction, lay a part of 200 mm level within
+// 0.001 mm; more would tell of the grid that its faces are rounded to.
+func digits(x float64, n int) string {
+	p := math.Pow10(n)
+	return strconv.FormatFloat(math.Round(x*p)/p+0, 'f', -1, 64)
 }

@@ -55,7 +55,12 @@ var overhang = Query{
 			f.Where += b
 		}
 		if f.Value == 0 {
-			f.Value = min(limit, steepest(t, limit+p.chords().Most(limit)))
+			var at int
+			f.Value, at = steepest(t, limit+p.chords().Most(limit))
+			f.Value = min(limit, f.Value)
+			if at >= 0 {
+				f.Step = t.LeanStep(at)
+			}
 		}
 		return f
 	},
@@ -68,15 +73,19 @@ func places(n int) string {
 	return fmt.Sprintf("%d places", n)
 }
 
-// steepest returns the greatest lean that is within the limit and off the bed.
-func steepest(t *mesh.Tree, limit float64) float64 {
-	m, most := t.Mesh, 0.0
+// steepest returns the greatest lean that is within the limit and off the bed,
+// and the triangle that has it, -1 for none.
+func steepest(t *mesh.Tree, limit float64) (most float64, at int) {
+	m := t.Mesh
+	at = -1
 	bed := m.Bounds().Min.Z + flat
 	for i := range m.Triangles {
 		a, b, c := m.Corners(i)
 		if l := t.Lean(i); l <= limit && max(a.Z, b.Z, c.Z) > bed {
-			most = max(most, l)
+			if l > most {
+				most, at = l, i
+			}
 		}
 	}
-	return most
+	return most, at
 }

@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"perch/compile/geom"
@@ -18,7 +19,8 @@ type Query struct {
 	Name  string // in words: "tip angle"
 	Links []Link // the words that bring in values, in the order written
 	Dim   unit.Dim
-	Flag  bool // the answer is yes or no
+	Unit  string // that the answer is printed in, where Dim alone would print another
+	Flag  bool   // the answer is yes or no
 	Doc   string
 	// Formula is how the value is found, Source where the rule or the limit
 	// that people use comes from.
@@ -144,6 +146,9 @@ type Finding struct {
 	Unknown string  // why it cannot be told, or ""
 	Where   string
 	Places  []diag.Place
+	// Step is how coarsely the value is told, since curved faces are made of
+	// facets: a change by less is theirs and not the part's.
+	Step float64
 }
 
 // Queries lists what can be asked.
@@ -226,5 +231,14 @@ func spot(ps ...geom.Vec3) (string, []diag.Place) {
 
 // coordinates prints a point to a tenth of a millimetre.
 func coordinates(p geom.Vec3) string {
-	return fmt.Sprintf("x %.1f, y %.1f, z %.1f mm", p.X+0, p.Y+0, p.Z+0)
+	return fmt.Sprintf("x %s, y %s, z %s mm", Tenths(p.X), Tenths(p.Y), Tenths(p.Z))
+}
+
+// Tenths prints a coordinate to a tenth of a millimetre; what rounds to zero
+// has no sign.
+func Tenths(x float64) string {
+	if s := strconv.FormatFloat(x, 'f', 1, 64); s != "-0.0" {
+		return s
+	}
+	return "0.0"
 }

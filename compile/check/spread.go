@@ -123,6 +123,9 @@ func (o *Outcome) rebuild(check int, asks Asks, f Facts, shifts []Shift, margin 
 		}
 	})
 	for i, p := range pairs {
+		if step := o.Found.Step; step > 0 && math.Abs(p.up-margin) < step && math.Abs(p.down-margin) < step && p.rises && p.falls {
+			continue // facets that come to lie otherwise
+		}
 		switch {
 		case p.rises && p.falls:
 			o.Causes = append(o.Causes, Cause{shifts[i].Name, (p.up - p.down) / 2})
@@ -163,7 +166,7 @@ func (o *Outcome) settle() {
 		return
 	}
 	o.Pass = false
-	o.Unknown = fmt.Sprintf("the limit of %s lies within what the measurements leave open: %s", o.Limit, o.withSpread())
+	o.Unknown = fmt.Sprintf("the limit of %s lies within what the measurements leave open: %s", o.LimitText(), o.withSpread())
 }
 
 // Advice says which measurement to take better, and how much, so that the

@@ -143,3 +143,36 @@ func TestStandard(t *testing.T) {
 		t.Errorf("messages %v", r.Diags)
 	}
 }
+
+// The facets of a bore lie otherwise when its radius is read otherwise: that is
+// no uncertainty of its lean. At the edge of a throat of 0.8 of a lead of 3.9 in
+// a bore of 4.1 the wall leans by acos(1.56/2.05) = 40.45 deg, and by 0.17 deg
+// more or less with 2 u of the lead; facets of 11.3 deg tell it to half of that.
+// The lean of a cone, atan(5/10), is unsure by
+// what its radius is: cos^2 (0.1/10) = 0.458 deg.
+func TestFacetsAreNotUnsure(t *testing.T) {
+	results, _ := judged(t, `measure lead = 3.9mm +- 0.1mm
+sketch clip {
+    circle bore centre (0, 6mm), diameter lead + 0.2mm
+    rectangle block from (-6mm, 0) to (6mm, 12mm)
+    slot mouth from (0, 6mm) to (0, 20mm), width 0.8 * lead
+    area block less bore, mouth
+}
+part p {
+    join extrude clip by 10mm along y
+    check overhang <= 45deg
+}
+`)
+	if r := results[0]; r.Status() != check.Holds || len(r.Causes) > 0 || math.Abs(r.Value.X*180/math.Pi-40.45) > 5.7 {
+		t.Errorf("%s: %s, %v, %v", r.Text, r.Status(), r.Value, r.Causes)
+	}
+	results, _ = judged(t, `measure top = 10mm +- 0.1mm
+part p {
+    join cone radius 5mm to top, height 10mm
+    check overhang <= 45deg
+}
+`)
+	if u := results[0].Uncertainty() * 180 / math.Pi; math.Abs(u-0.458) > 0.01 {
+		t.Errorf("u of a cone %v deg", u)
+	}
+}

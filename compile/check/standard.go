@@ -117,7 +117,7 @@ func (s standing) ask(p *Finished) Result {
 		r.Pass, _ = value.Compare(s.op, r.Value, r.Limit)
 		// Unasked, half a percent is not worth a word: chords take as much.
 		r.Pass = r.Pass || math.Abs(f.Value-limit) <= float64(5e-3*limit)
-		r.Text = fmt.Sprintf("%s %s %s", q.Name, s.op, r.Limit)
+		r.Text = fmt.Sprintf("%s %s %s", q.Name, s.op, r.LimitText())
 	}
 	return r
 }
@@ -127,6 +127,6 @@ func (p *Finished) overlaps(m Mate) Result {
 	f := p.Ask(&interferenceTo, &Given{Limit: overlap, Values: []Brought{{Word: "to", Body: m.Body}}})
 	r := Result{Standard: true, Outcome: Outcome{Asked: &interferenceTo, Found: f, Unknown: f.Unknown, Op: "<=",
 		Value: value.Of(f.Value, unit.Length), Limit: value.Length(overlap), Pass: f.Value <= overlap}}
-	r.Text = fmt.Sprintf("interference to %s <= %s", m.Name, r.Limit)
+	r.Text = fmt.Sprintf("interference to %s <= %s", m.Name, r.LimitText())
 	return r
 }

@@ -24,7 +24,7 @@ var leastTime = Query{
 const strand = 1.75
 
 var filament = Query{
-	Name: "filament", Dim: unit.Length, Doc: "the length of filament in the part, printed solid",
+	Name: "filament", Dim: unit.Length, Unit: "m", Doc: "the length of filament in the part, printed solid",
 	Formula: "length = volume / (pi/4 d^2) with filament of d = 1.75 mm",
 	Source:  "mass balance", Example: "filament <= 20m",
 	Change: "make the part smaller or hollow",

@@ -239,6 +239,26 @@ func (t *Tree) curved(hs []halfEdge) []bool {
 	return out
 }
 
+// LeanStep returns how much, in radians, the lean of triangle i differs at most
+// from that of a neighbour that goes on with the same curved face; 0 for a flat
+// face or an upright cone. The lean of a curved face is told in such steps.
+func (t *Tree) LeanStep(i int) float64 {
+	own, most := t.Mesh.Triangles[i], 0.0
+	for j, other := range t.Mesh.Triangles {
+		meets := false // at a corner: a facet may be of several triangles
+		for _, v := range other {
+			meets = meets || v == own[0] || v == own[1] || v == own[2]
+		}
+		if !meets || t.Normals[i].Dot(t.Normals[j]) <= 0 {
+			continue
+		}
+		if turn := math.Asin(min(1, t.Normals[i].Cross(t.Normals[j]).Len())); turn > 1e-6 && turn < bend {
+			most = max(most, math.Abs(t.Lean(i)-t.Lean(j)))
+		}
+	}
+	return most
+}
+
 // span returns how far triangle i reaches in plan in the direction it faces.
 func (t *Tree) span(i int) float64 {
 	n := t.Normals[i]

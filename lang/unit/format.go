@@ -118,7 +118,10 @@ func Shown(value float64, d Dim) (factor float64, word string) {
 }
 
 // number prints v to six significant digits without trailing zeros.
-func number(v float64) string {
+func number(v float64) string { return Digits(v, 6) }
+
+// Digits prints v to n significant digits without trailing zeros.
+func Digits(v float64, n int) string {
 	switch {
 	case math.IsNaN(v):
 		return "not a number"
@@ -127,7 +130,7 @@ func number(v float64) string {
 	case math.IsInf(v, -1):
 		return "-infinite"
 	}
-	short := strconv.FormatFloat(v, 'g', 6, 64)
+	short := strconv.FormatFloat(v, 'g', n, 64)
 	if !strings.Contains(short, "e") {
 		return clean(short)
 	}

@@ -398,7 +398,7 @@ func bedOf(w *workshop.Profile) [3]float64 {
 func newVerdict(r check.Result) verdict {
 	v := verdict{Text: render.Clean(r.Text), Pass: r.Pass, Unknown: render.Clean(r.Unknown)}
 	if r.Op != "" && r.Unknown == "" {
-		v.Value, v.Limit = r.Value.String(), r.Limit.String()
+		v.Value, v.Limit = r.ValueText(), r.LimitText()
 	}
 	if r.Asked != nil {
 		v.Where = render.Clean(r.Found.Where)
