@@ -173,10 +173,11 @@ func (k *kernel) divideStale(ctx context.Context, progress func(float64), st *St
 func (k *kernel) judgeWhole() {
 	e := newEvaluator(k.members, len(k.leaves))
 	done := make([]bool, len(k.faces))
+	k.eachFace(func(f int32, F *face) { done[f] = F.touched })
 	var patch []int32
 	for _, l := range k.live {
 		for f0 := k.leaves[l].f0; f0 < k.leaves[l].f1; f0++ {
-			if done[f0] || k.faces[f0].touched {
+			if done[f0] {
 				continue
 			}
 			done[f0] = true
@@ -186,7 +187,7 @@ func (k *kernel) judgeWhole() {
 				F := &k.faces[patch[n]]
 				known = known && F.whole != unseen
 				for _, c := range F.loops {
-					if g := c.across; !done[g] && !k.faces[g].touched {
+					if g := c.across; !done[g] {
 						done[g] = true
 						patch = append(patch, g)
 					}
@@ -254,7 +255,7 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 	made := k.outlines(stale, &memory)
 	k.keepSlits(made)
 	open := make([]bool, len(made))
-	k.shares(len(made), func(k *kernel, _, i int) {
+	k.shares(len(made), few, func(k *kernel, _, i int) {
 		if r := made[i]; r.raw == nil && len(r.edges) > 0 {
 			open[i] = !k.trace(r)
 		}
@@ -273,7 +274,7 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 	all := k.allRegions()
 	k.dropStraight(traced, all, &memory[0])
 	var cutters [mostWorkers]triangulator
-	k.shares(len(traced), func(k *kernel, w, i int) {
+	k.shares(len(traced), few, func(k *kernel, w, i int) {
 		k.arrangeLoops(traced[i].loops)
 		k.triangulate(traced[i], &cutters[w], &memory[w])
 	})
@@ -315,7 +316,7 @@ func (k *kernel) outlines(stale []bool, memory *[mostWorkers]shelf) []*region {
 			planes = append(planes, int32(p))
 		}
 	}
-	k.shares(len(planes), func(k *kernel, w, i int) {
+	k.shares(len(planes), few, func(k *kernel, w, i int) {
 		p := planes[i]
 		k.outline(p, of[start[p]:start[p+1]], &memory[w])
 	})

@@ -102,8 +102,8 @@ func (k *kernel) flatQuad(a, b, c, d int32) bool {
 	if a == b || b == c || c == d || d == a || a == c || b == d {
 		return false
 	}
-	id, _, ok := k.addPlaneThrough(k.gridPoint(a), k.gridPoint(b), k.gridPoint(c))
-	return ok && k.side(d, id) == 0
+	p := k.through(a, b, c)
+	return p.sign != 0 && p.holds(k.gridPoint(d))
 }
 
 func (k *kernel) dist2(a, b int32) float64 {

@@ -526,28 +526,29 @@ var fourEnds = []int32{4}
 // closeLeaf records the faces from f0 on as a leaf.
 func (k *kernel) closeLeaf(f0 int32) {
 	l := leaf{f0: f0, f1: int32(len(k.faces))}
+	k.shares(int(l.f1-l.f0), many, func(k *kernel, _, i int) { k.boxFace(&k.faces[f0+int32(i)]) })
 	for c := range 3 {
 		l.lo[c], l.hi[c] = math.Inf(1), math.Inf(-1)
-	}
-	for i := l.f0; i < l.f1; i++ {
-		f := &k.faces[i]
-		for c := range 3 {
-			f.lo[c], f.hi[c] = math.Inf(1), math.Inf(-1)
-		}
-		for _, co := range f.loops {
-			p := &k.pts[co.pt]
-			for c := range 3 {
-				f.lo[c], f.hi[c] = min(f.lo[c], p.f[c]), max(f.hi[c], p.f[c])
-			}
-		}
-		f.apart = k.inPieces(f)
-		for c := range 3 { // wider than the rounding of a computed point
-			f.lo[c] -= 1e-3
-			f.hi[c] += 1e-3
+		for i := l.f0; i < l.f1; i++ {
+			f := &k.faces[i]
 			l.lo[c], l.hi[c] = min(l.lo[c], f.lo[c]), max(l.hi[c], f.hi[c])
 		}
 	}
 	k.leaves = append(k.leaves, l)
+}
+
+// boxFace finds the box of a face, wider than the rounding of a computed point,
+// and whether the face is in several pieces.
+func (k *kernel) boxFace(f *face) {
+	for c := range 3 {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, co := range f.loops {
+			x := k.pts[co.pt].f[c]
+			lo, hi = min(lo, x), max(hi, x)
+		}
+		f.lo[c], f.hi[c] = lo-1e-3, hi+1e-3
+	}
+	f.apart = k.inPieces(f)
 }
 
 // inPieces reports whether a face has more than one outer loop.

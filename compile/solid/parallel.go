@@ -35,10 +35,37 @@ func inParallel(workers int, do func(worker int)) {
 	}
 }
 
+// both calls a and b, at a time when there are many things to do.
+func both(n int, a, b func()) {
+	if n < 1<<10 || runtime.GOMAXPROCS(0) < 2 {
+		a()
+		b()
+		return
+	}
+	inParallel(2, func(i int) { [2]func(){a, b}[i]() })
+}
+
+// pieces calls do for pieces of 0 to n-1 that follow each other, several at a
+// time when they are long.
+func pieces(n int, do func(piece, from, to int)) {
+	workers := min(runtime.GOMAXPROCS(0), mostWorkers, n>>12)
+	if workers < 2 {
+		do(0, 0, n)
+		return
+	}
+	inParallel(workers, func(w int) { do(w, n*w/workers, n*(w+1)/workers) })
+}
+
+// How many things a worker takes at a time: few that cost much, or many that
+// cost little.
+const (
+	few  = 16
+	many = 512
+)
+
 // shares calls do for all of 0 to n-1, some at a time, each worker with a
 // kernel of its own that may read everything and add nothing.
-func (k *kernel) shares(n int, do func(k *kernel, worker, i int)) {
-	const some = 16
+func (k *kernel) shares(n, some int, do func(k *kernel, worker, i int)) {
 	workers := min(runtime.GOMAXPROCS(0), mostWorkers, n/some)
 	if workers < 2 {
 		for i := range n {
@@ -46,8 +73,7 @@ func (k *kernel) shares(n int, do func(k *kernel, worker, i int)) {
 		}
 		return
 	}
-	views := make([]kernel, workers)
-	spaces := make([]space, workers)
+	views, spaces := make([]kernel, workers), make([]space, workers)
 	var next atomic.Int64
 	inParallel(workers, func(w int) {
 		spaces[w] = *k.space
@@ -55,7 +81,7 @@ func (k *kernel) shares(n int, do func(k *kernel, worker, i int)) {
 		views[w] = *k
 		views[w].space = &spaces[w]
 		for {
-			from := int(next.Add(some)) - some
+			from := int(next.Add(int64(some))) - some
 			if from >= n {
 				return
 			}

@@ -27,12 +27,15 @@ type slivers struct {
 }
 
 func removeSlivers(m *mesh.Mesh) {
-	var todo []int32
-	for t := range m.Triangles {
-		if e, _ := thin(m, int32(t)); e >= 0 {
-			todo = append(todo, int32(t))
+	var found [mostWorkers][]int32
+	pieces(len(m.Triangles), func(piece, from, to int) {
+		for t := from; t < to; t++ {
+			if e, _ := thin(m, int32(t)); e >= 0 {
+				found[piece] = append(found[piece], int32(t))
+			}
 		}
-	}
+	})
+	todo := slices.Concat(found[:]...)
 	if len(todo) == 0 {
 		return
 	}

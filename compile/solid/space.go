@@ -97,15 +97,21 @@ func newSpace() *space {
 // reserve makes room for so many more points and planes.
 func (s *space) reserve(points, planes int) {
 	s.pts, s.chain = slices.Grow(s.pts, points), slices.Grow(s.chain, points)
-	s.planes = slices.Grow(s.planes, planes)
-	room := func(n int) int { return 1 << bits.Len(uint(2*n)) }
-	if n := room(len(s.pts) + points); n > len(s.cells.vals) {
+	if n := slots(len(s.pts) + points); n > len(s.cells.vals) {
 		s.cells.resize(n)
 	}
-	if n := room(len(s.planes) + planes); n > len(s.byPlane.ids) {
+	s.reservePlanes(planes)
+}
+
+func (s *space) reservePlanes(planes int) {
+	s.planes = slices.Grow(s.planes, planes)
+	if n := slots(len(s.planes) + planes); n > len(s.byPlane.ids) {
 		s.byPlane.grow(s.planes, n)
 	}
 }
+
+// slots returns how many a map of n things takes.
+func slots(n int) int { return 1 << bits.Len(uint(2*n)) }
 
 func gcd(a, b int64) int64 {
 	for b != 0 {
@@ -143,6 +149,11 @@ func reduced(a, b, c int64, d exact.Int128) coefficients {
 		}
 	}
 	return coefficients{a, b, c, d, sign}
+}
+
+// holds reports whether the plane goes through a grid point.
+func (r *coefficients) holds(p [3]int64) bool {
+	return exact.Mul64(r.a, p[0]).Add(exact.Mul64(r.b, p[1])).Add(exact.Mul64(r.c, p[2])).Add(r.d).Sign() == 0
 }
 
 // addPlane returns the id of the plane and +1 when (a, b, c) is the stored

@@ -247,16 +247,17 @@ func (f *flatFace) setLoops(loops [][]int32) {
 // that are not exactly flat are cut into triangles, neighbours in one plane
 // are joined again, and every edge learns the face across it.
 func (k *kernel) addRaw(raw []rawFace) error {
-	flats, err := k.flatten(raw)
-	if err != nil {
-		return err
+	flats, planes := k.flatten(raw)
+	var ok bool
+	var across []int32
+	var crowds [][]int32
+	points := len(k.pts)
+	both(len(flats), func() { ok = k.addPlanes(flats, planes) }, func() { across, crowds = acrossEdges(flats, points) })
+	if !ok {
+		return errFine
 	}
-	n := 0
-	for f := range flats {
-		n += len(flats[f].pts)
-	}
-	across, crowded := acrossEdges(flats, n, len(k.pts))
-	flats, across, err = k.joinFlat(flats, across, crowded)
+	crowded := pairCrowds(flats, across, crowds)
+	flats, across, err := k.joinFlat(flats, across, crowded)
 	if err != nil {
 		return err
 	}
@@ -269,7 +270,7 @@ func (k *kernel) addRaw(raw []rawFace) error {
 		at += int32(len(flats[f].pts))
 	}
 	fits := make([]bool, len(flats))
-	k.shares(len(flats), func(k *kernel, _, f int) {
+	k.shares(len(flats), many, func(k *kernel, _, f int) {
 		fl, s := &flats[f], starts[f]
 		own := corners[s : int(s)+len(fl.pts) : int(s)+len(fl.pts)]
 		fits[f] = true
@@ -288,54 +289,60 @@ func (k *kernel) addRaw(raw []rawFace) error {
 	return nil
 }
 
-// flatten finds the planes of polygons of grid points. Those that are not flat
-// are cut into triangles.
-func (k *kernel) flatten(raw []rawFace) ([]flatFace, error) {
-	planes := make([]coefficients, len(raw))
-	through := func(u, v, w int32) coefficients {
-		return through(k.gridPoint(u), k.gridPoint(v), k.gridPoint(w))
-	}
-	k.shares(len(raw), func(_ *kernel, _, i int) {
+// flatten lists polygons of grid points with their planes. Those that are not
+// flat are cut into triangles.
+func (k *kernel) flatten(raw []rawFace) ([]flatFace, []coefficients) {
+	ready := make([]coefficients, len(raw))
+	k.shares(len(raw), many, func(k *kernel, _, i int) {
 		r := &raw[i]
 		if len(r.loops) == 1 && len(r.loops[0]) == 3 {
 			r.tri, r.loops = [3]int32(r.loops[0]), nil
 		}
 		if r.loops == nil {
-			planes[i] = through(r.tri[0], r.tri[1], r.tri[2])
+			ready[i] = k.through(r.tri[0], r.tri[1], r.tri[2])
 		}
 	})
-	flats := make([]flatFace, 0, len(raw))
-	fine := true
-	add := func(corners []int32, c *coefficients) {
-		if fine = fine && c.sign != 0; fine {
-			flats = append(flats, flatFace{k.addReduced(c), c.sign, corners, threeEnds})
-		}
+	flats, planes := make([]flatFace, 0, len(raw)), ready[:0]
+	if slices.ContainsFunc(raw, func(r rawFace) bool { return r.loops != nil }) {
+		planes = make([]coefficients, 0, len(raw)) // there may be more than raw polygons
 	}
-	k.reserve(0, len(raw))
 	for i := range raw {
 		r := &raw[i]
 		if r.loops == nil {
-			add(r.tri[:], &planes[i])
+			flats, planes = append(flats, flatFace{pts: r.tri[:], ends: threeEnds}), append(planes, ready[i])
 			continue
 		}
 		n := k.newell(r.loops)
-		if id, sign, ok := k.commonPlane(r.loops, n); ok {
-			f := flatFace{plane: id, sign: sign}
+		if c, ok := k.commonPlane(r.loops, n); ok {
+			f := flatFace{}
 			f.setLoops(r.loops)
-			flats = append(flats, f)
+			flats, planes = append(flats, f), append(planes, c)
 			continue
 		}
 		tris := k.cutFacet(r.loops, n)
 		for n := range tris {
 			t := &tris[n]
-			c := through(t[0], t[1], t[2])
-			add(t[:], &c)
+			flats, planes = append(flats, flatFace{pts: t[:], ends: threeEnds}), append(planes, k.through(t[0], t[1], t[2]))
 		}
 	}
-	if !fine {
-		return nil, errFine
+	return flats, planes
+}
+
+// addPlanes gives faces their planes; it reports false when one has none.
+func (k *kernel) addPlanes(flats []flatFace, planes []coefficients) bool {
+	k.reservePlanes(len(planes))
+	for i := range planes {
+		c := &planes[i]
+		if c.sign == 0 {
+			return false
+		}
+		flats[i].plane, flats[i].sign = k.addReduced(c), c.sign
 	}
-	return flats, nil
+	return true
+}
+
+func (s *space) through(u, v, w int32) coefficients {
+	return through(s.gridPoint(u), s.gridPoint(v), s.gridPoint(w))
 }
 
 // joinFlat makes one face of neighbours that lie in one plane, in place, and
@@ -450,11 +457,14 @@ func (k *kernel) outlineOf(f *flatFace, j *merger) error {
 	return nil
 }
 
-// acrossEdges returns, for each of the n edges of the faces in order, the face
-// that has the edge the other way round, -1 for none, and whether more than two
-// have it. Among several pairs on an edge any pairing of different planes
-// serves.
-func acrossEdges(flats []flatFace, n, points int) (across []int32, crowded []bool) {
+// acrossEdges returns, for each edge of the faces in order, the face that has
+// the edge the other way round, -1 for none. Of edges with more than two sides
+// it lists these, and leaves them at -1.
+func acrossEdges(flats []flatFace, points int) (across []int32, crowds [][]int32) {
+	n := 0
+	for f := range flats {
+		n += len(flats[f].pts)
+	}
 	sides := make([]halfEdge, 0, n)
 	face, forward := make([]int32, 0, n), make([]bool, 0, n)
 	for f := range flats {
@@ -472,11 +482,10 @@ func acrossEdges(flats []flatFace, n, points int) (across []int32, crowded []boo
 			s = e
 		}
 	}
-	across, crowded = make([]int32, len(sides)), make([]bool, len(sides))
+	across = make([]int32, n)
 	for i := range across {
 		across[i] = -1
 	}
-	flat := func(a, b int32) bool { return flats[face[a]].plane == flats[face[b]].plane }
 	groupEdges(sides, points, func(group []halfEdge) {
 		if len(group) == 2 {
 			if a, b := group[0].id, group[1].id; forward[a] != forward[b] {
@@ -486,12 +495,36 @@ func acrossEdges(flats []flatFace, n, points int) (across []int32, crowded []boo
 		}
 		var to, back []int32
 		for _, s := range group {
-			crowded[s.id] = true
 			if forward[s.id] {
 				to = append(to, s.id)
 			} else {
 				back = append(back, s.id)
 			}
+		}
+		crowds = append(crowds, to, back)
+	})
+	return across, crowds
+}
+
+// pairCrowds pairs the sides of edges with more than two, which it marks. Any
+// pairing of different planes serves. crowds holds the sides that run forward
+// and those that run back of one edge after the other.
+func pairCrowds(flats []flatFace, across []int32, crowds [][]int32) (crowded []bool) {
+	crowded = make([]bool, len(across))
+	if len(crowds) == 0 {
+		return crowded
+	}
+	face := make([]int32, 0, len(across))
+	for f := range flats {
+		for range flats[f].pts {
+			face = append(face, int32(f))
+		}
+	}
+	flat := func(a, b int32) bool { return flats[face[a]].plane == flats[face[b]].plane }
+	for ; len(crowds) > 0; crowds = crowds[2:] {
+		to, back := crowds[0], crowds[1]
+		for _, s := range slices.Concat(to, back) {
+			crowded[s] = true
 		}
 		m := min(len(to), len(back))
 		for i := range m {
@@ -504,8 +537,8 @@ func acrossEdges(flats []flatFace, n, points int) (across []int32, crowded []boo
 		for i := range m {
 			across[to[i]], across[back[i]] = face[back[i]], face[to[i]]
 		}
-	})
-	return across, crowded
+	}
+	return crowded
 }
 
 func (s *space) gridPoint(v int32) [3]int64 {
@@ -544,26 +577,27 @@ func projection(n [3]float64) (i, j int) {
 	return i, j
 }
 
-// commonPlane returns the plane that holds every point of the loops exactly.
-func (k *kernel) commonPlane(loops [][]int32, n [3]float64) (int32, int8, bool) {
+// commonPlane returns the plane that holds every point of the loops exactly;
+// its normal goes with n.
+func (k *kernel) commonPlane(loops [][]int32, n [3]float64) (coefficients, bool) {
 	l := loops[0]
 	for i := 2; i < len(l); i++ {
-		id, _, ok := k.addPlaneThrough(k.gridPoint(l[0]), k.gridPoint(l[1]), k.gridPoint(l[i]))
-		if !ok {
+		c := k.through(l[0], l[1], l[i])
+		if c.sign == 0 {
 			continue
 		}
 		for _, l := range loops {
 			for _, v := range l {
-				if k.side(v, id) != 0 {
-					return 0, 0, false
+				if !c.holds(k.gridPoint(v)) {
+					return coefficients{}, false
 				}
 			}
 		}
-		pl := &k.planes[id]
-		if float64(pl.fa*n[0])+float64(pl.fb*n[1])+float64(pl.fc*n[2]) < 0 {
-			return id, -1, true
+		c.sign = 1
+		if float64(float64(c.a)*n[0])+float64(float64(c.b)*n[1])+float64(float64(c.c)*n[2]) < 0 {
+			c.sign = -1
 		}
-		return id, 1, true
+		return c, true
 	}
-	return 0, 0, false
+	return coefficients{}, false
 }
