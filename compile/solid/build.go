@@ -255,7 +255,8 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 	made := k.outlines(stale, &memory)
 	k.keepSlits(made)
 	open := make([]bool, len(made))
-	k.shares(len(made), few, func(k *kernel, _, i int) {
+	edges := func(i int) int { return len(made[i].edges) }
+	k.sharesBySize(len(made), few, edges, func(k *kernel, _, i int) {
 		if r := made[i]; r.raw == nil && len(r.edges) > 0 {
 			open[i] = !k.trace(r)
 		}
@@ -274,7 +275,13 @@ func (k *kernel) renewSurfaces(gone []int32) ([]*region, bool) {
 	all := k.allRegions()
 	k.dropStraight(traced, all, &memory[0])
 	var cutters [mostWorkers]triangulator
-	k.shares(len(traced), few, func(k *kernel, w, i int) {
+	corners := func(i int) (n int) {
+		for _, l := range traced[i].loops {
+			n += len(l)
+		}
+		return n
+	}
+	k.sharesBySize(len(traced), few, corners, func(k *kernel, w, i int) {
 		k.arrangeLoops(traced[i].loops)
 		k.triangulate(traced[i], &cutters[w], &memory[w])
 	})
@@ -316,7 +323,13 @@ func (k *kernel) outlines(stale []bool, memory *[mostWorkers]shelf) []*region {
 			planes = append(planes, int32(p))
 		}
 	}
-	k.shares(len(planes), few, func(k *kernel, w, i int) {
+	edges := func(i int) (n int) {
+		for _, f := range of[start[planes[i]]:start[planes[i]+1]] {
+			n += len(k.faces[f].cut) + len(k.faces[f].loops)
+		}
+		return n
+	}
+	k.sharesBySize(len(planes), few, edges, func(k *kernel, w, i int) {
 		p := planes[i]
 		k.outline(p, of[start[p]:start[p+1]], &memory[w])
 	})

@@ -66,6 +66,12 @@ const (
 // shares calls do for all of 0 to n-1, some at a time, each worker with a
 // kernel of its own that may read everything and add nothing.
 func (k *kernel) shares(n, some int, do func(k *kernel, worker, i int)) {
+	k.sharesBySize(n, some, nil, do)
+}
+
+// sharesBySize is shares for things of which some are large: these come first,
+// one at a time, so that no worker is left with two of them.
+func (k *kernel) sharesBySize(n, some int, size func(i int) int, do func(k *kernel, worker, i int)) {
 	workers := min(runtime.GOMAXPROCS(0), mostWorkers, n/some)
 	if workers < 2 {
 		for i := range n {
@@ -73,20 +79,37 @@ func (k *kernel) shares(n, some int, do func(k *kernel, worker, i int)) {
 		}
 		return
 	}
+	const large = 1 << 10
+	var first []int
+	isLarge := make([]bool, n)
+	for i := 0; size != nil && i < n; i++ {
+		if size(i) >= large {
+			first, isLarge[i] = append(first, i), true
+		}
+	}
 	views, spaces := make([]kernel, workers), make([]space, workers)
-	var next atomic.Int64
+	var next, nextLarge atomic.Int64
 	inParallel(workers, func(w int) {
 		spaces[w] = *k.space
 		spaces[w].exact = 0
 		views[w] = *k
 		views[w].space = &spaces[w]
 		for {
+			i := int(nextLarge.Add(1)) - 1
+			if i >= len(first) {
+				break
+			}
+			do(&views[w], w, first[i])
+		}
+		for {
 			from := int(next.Add(int64(some))) - some
 			if from >= n {
 				return
 			}
 			for i := from; i < min(n, from+some); i++ {
-				do(&views[w], w, i)
+				if !isLarge[i] {
+					do(&views[w], w, i)
+				}
 			}
 		}
 	})

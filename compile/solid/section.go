@@ -144,7 +144,8 @@ func (k *kernel) crossEnd(end *int32, g, f, i int32, d *[3]float64, way int) boo
 			break
 		}
 	}
-	a, b := &k.pts[G.loops[i].pt].f, &k.pts[G.loops[j].pt].f
+	v, w := G.loops[i].pt, G.loops[j].pt
+	a, b := &k.pts[v].f, &k.pts[w].f
 	for c := range 3 {
 		off := 0 // where the edge lies off the box
 		if min(a[c], b[c]) > F.hi[c] {
@@ -161,7 +162,7 @@ func (k *kernel) crossEnd(end *int32, g, f, i int32, d *[3]float64, way int) boo
 		}
 		return false
 	}
-	*end = k.meet(F.plane, G.plane, k.faces[G.loops[i].across].plane)
+	*end = k.meetEdge(F.plane, G.plane, k.faces[G.loops[i].across].plane, v, w)
 	return true
 }
 

@@ -265,7 +265,42 @@ func (s *space) insert(key [3]int32, p point) int32 {
 // meet returns the point where three planes meet, or -1 when they share a
 // line or have no common point.
 func (s *space) meet(p, q, r int32) int32 {
-	key := [3]int32{p, q, r}
+	key, slot, id, found := s.findTriple(p, q, r)
+	if !found {
+		id = s.compute(key)
+		s.triples.put(slot, key, id)
+	}
+	return id
+}
+
+// meetEdge is meet for planes of which q and r hold the points v and w, on
+// both sides of p. Upright edges need no equations.
+func (s *space) meetEdge(p, q, r, v, w int32) int32 {
+	key, slot, id, found := s.findTriple(p, q, r)
+	if found {
+		return id
+	}
+	pl, a, b := &s.planes[p], &s.pts[v], &s.pts[w]
+	id = -1
+	if k := pl.axis; k >= 0 && a.h < 0 && b.h < 0 {
+		f := a.f
+		f[k] = b.f[k]
+		if f == b.f { // it runs along the axis
+			f[k] = -pl.fd
+			id = s.addGrid(int64(f[0]), int64(f[1]), int64(f[2]))
+		}
+	}
+	if id < 0 {
+		id = s.compute(key)
+	}
+	s.triples.put(slot, key, id)
+	return id
+}
+
+// findTriple looks for the meeting point of three planes. Where it is not known
+// it returns the sorted key and the slot where it belongs.
+func (s *space) findTriple(p, q, r int32) (key [3]int32, slot int, id int32, found bool) {
+	key = [3]int32{p, q, r}
 	if key[0] > key[1] {
 		key[0], key[1] = key[1], key[0]
 	}
@@ -275,18 +310,15 @@ func (s *space) meet(p, q, r int32) int32 {
 	if key[0] > key[1] {
 		key[0], key[1] = key[1], key[0]
 	}
-	slot, found := s.triples.find(key)
-	if found {
-		return s.triples.vals[slot]
+	if slot, found = s.triples.find(key); found {
+		return key, slot, s.triples.vals[slot], true
 	}
 	if s.base != nil {
-		if slot, found := s.base.triples.find(key); found {
-			return s.base.triples.vals[slot]
+		if n, found := s.base.triples.find(key); found {
+			return key, slot, s.base.triples.vals[n], true
 		}
 	}
-	id := s.compute(key)
-	s.triples.put(slot, key, id)
-	return id
+	return key, slot, -1, false
 }
 
 // compute solves the three plane equations by Cramer's rule.
@@ -418,11 +450,28 @@ func signOf[T int64 | float64](t T) int {
 // normal(p) × normal(q), with a relative error of 2^-50 in each component.
 func (s *space) direction(p, q int32) [3]float64 {
 	a, b := &s.planes[p], &s.planes[q]
+	if a.axis >= 0 {
+		return alongAxis(a.axis, b, 1)
+	}
+	if b.axis >= 0 {
+		return alongAxis(b.axis, a, -1)
+	}
 	return [3]float64{
 		exact.Mul64(a.b, b.c).Sub(exact.Mul64(a.c, b.b)).Float(),
 		exact.Mul64(a.c, b.a).Sub(exact.Mul64(a.a, b.c)).Float(),
 		exact.Mul64(a.a, b.b).Sub(exact.Mul64(a.b, b.a)).Float(),
 	}
+}
+
+// alongAxis returns sign times the unit vector of an axis × the normal of q.
+func alongAxis(axis int8, q *plane, sign float64) [3]float64 {
+	switch axis {
+	case 0:
+		return [3]float64{0, -sign * q.fc, sign * q.fb}
+	case 1:
+		return [3]float64{sign * q.fc, 0, -sign * q.fa}
+	}
+	return [3]float64{-sign * q.fb, sign * q.fa, 0}
 }
 
 // order returns +1 when w lies after v along the line with direction d, -1
