@@ -63,6 +63,8 @@ type line struct {
 	leaf     int32 // leaf of all pieces, -1 when they differ
 	boundary bool
 	d        [3]float64
+	along    int8       // the axis that d goes along most
+	sign     int8       // of d there
 	box      [4]float64 // min i, min j, max i, max j
 }
 
@@ -186,7 +188,10 @@ func (d *divider) collect(F *face) {
 			continue
 		}
 		n := len(d.pieces)
-		d.pieces = d.section(g, d.f, d.pieces)
+		touches := false
+		if d.pieces, touches = d.section(g, d.f, d.pieces); !touches {
+			continue
+		}
 		own := d.pieces[n:]
 		for _, c := range d.faces[g].loops {
 			ends := func(s seg) bool { return s.a == c.pt || s.b == c.pt }
@@ -241,6 +246,7 @@ func (d *divider) uniteLines() {
 		}
 		l.s1 = int32(i)
 		l.d = d.direction(d.p, l.q)
+		l.along, l.sign = longestAxis(&l.d)
 		l.box = d.boxOf(&l)
 		d.lines = append(d.lines, l)
 	}
@@ -386,7 +392,7 @@ func (d *divider) markInside(x, v int32) {
 		return
 	}
 	l := &d.lines[x]
-	if (isFar(l.a) || d.order(&l.d, l.a, v) > 0) && (isFar(l.b) || d.order(&l.d, v, l.b) > 0) {
+	if (isFar(l.a) || d.orderOn(l.along, l.sign, l.a, v) > 0) && (isFar(l.b) || d.orderOn(l.along, l.sign, v, l.b) > 0) {
 		d.mark(x, v)
 	}
 }
@@ -407,7 +413,8 @@ func (d *divider) cutLines() {
 		if m.line != n.line {
 			return int(m.line) - int(n.line)
 		}
-		return -d.order(&d.lines[m.line].d, m.pt, n.pt)
+		l := &d.lines[m.line]
+		return -d.orderOn(l.along, l.sign, m.pt, n.pt)
 	})
 	k := 0
 	for x := range d.lines {

@@ -29,13 +29,13 @@ func farEnd(q int32, way int) int32 { return ^(2*q + int32(way+1)/2) }
 func isFar(v int32) bool { return v < 0 }
 
 // section appends the pieces where face g meets the plane p of face f, those
-// that come near f.
-func (k *kernel) section(g, f int32, out []seg) []seg {
+// that come near f, and reports whether a corner of g lies in the plane.
+func (k *kernel) section(g, f int32, out []seg) ([]seg, bool) {
 	p := k.faces[f].plane
 	var buf [64]int8
 	s, neg, pos, zero := k.signs(g, p, buf[:0])
 	if !zero && !(neg && pos) {
-		return out
+		return out, false
 	}
 	G := &k.faces[g]
 	q := G.plane
@@ -48,7 +48,7 @@ func (k *kernel) section(g, f int32, out []seg) []seg {
 			if k.crossEnd(&piece.a, g, f, ends[0], &d, -1) && k.crossEnd(&piece.b, g, f, ends[1], &d, 1) && piece.a != piece.b {
 				out = append(out, piece)
 			}
-			return out
+			return out, false
 		}
 		x := k.crossings(g, p, q, s, -1, xbuf[0][:0])
 		k.sortAlong(&d, x)
@@ -58,7 +58,7 @@ func (k *kernel) section(g, f int32, out []seg) []seg {
 				out = append(out, piece)
 			}
 		}
-		return out
+		return out, false
 	}
 	// Corners on the plane count as below it for the upper section and as
 	// above it for the lower one.
@@ -94,7 +94,7 @@ func (k *kernel) section(g, f int32, out []seg) []seg {
 		out = k.splitAtCorners(g, s, out, first, &d)
 		k.findCover(g, p, s, out[first:], &d)
 	}
-	return out
+	return out, true
 }
 
 // twoCrossings returns the edges of g, by their numbers in loops, that lead

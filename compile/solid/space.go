@@ -477,17 +477,27 @@ func alongAxis(axis int8, q *plane, sign float64) [3]float64 {
 // order returns +1 when w lies after v along the line with direction d, -1
 // when before, 0 when they are one point. Both lie on the line.
 func (s *space) order(d *[3]float64, v, w int32) int {
+	k, sign := longestAxis(d)
+	return s.orderOn(k, sign, v, w)
+}
+
+// orderOn is order for the axis that a direction goes along most, and its sign
+// there.
+func (s *space) orderOn(k, sign int8, v, w int32) int {
 	if v == w {
 		return 0
 	}
-	k := 0
+	return int(sign) * s.compare(v, w, int(k))
+}
+
+func longestAxis(d *[3]float64) (k, sign int8) {
 	if math.Abs(d[1]) > math.Abs(d[0]) {
 		k = 1
 	}
 	if math.Abs(d[2]) > math.Abs(d[k]) {
 		k = 2
 	}
-	return signOf(d[k]) * s.compare(v, w, k)
+	return k, int8(signOf(d[k]))
 }
 
 // compare returns the sign of w[k] - v[k].
@@ -563,6 +573,9 @@ func (s *space) handed(p, q, r int32) int {
 	z0, z1 := float64(b.fa*c.fb), float64(b.fb*c.fa)
 	t := float64(a.fa*(x0-x1)) + float64(a.fb*(y0-y1)) + float64(a.fc*(z0-z1))
 	e := float64(math.Abs(a.fa)*(math.Abs(x0)+math.Abs(x1))) + float64(math.Abs(a.fb)*(math.Abs(y0)+math.Abs(y1))) + float64(math.Abs(a.fc)*(math.Abs(z0)+math.Abs(z1)))
+	if e < 1<<53 { // whole numbers that a float64 holds
+		return signOf(t)
+	}
 	if e *= 4e-15; t > e {
 		return 1
 	} else if t < -e {
