@@ -29,6 +29,9 @@ func overlap(alo, ahi, blo, bhi *[3]float64) bool {
 	return alo[0] <= bhi[0] && blo[0] <= ahi[0] && alo[1] <= bhi[1] && blo[1] <= ahi[1] && alo[2] <= bhi[2] && blo[2] <= ahi[2]
 }
 
+// contact is a pair of faces, or of leaves, that may touch.
+type contact struct{ f, g int32 }
+
 // findContacts fills leaf.over, and meets for the pairs of faces of which one
 // belongs to a fresh leaf; it marks the touched faces. A pair that does not
 // touch may be listed; one that does is never missed.
@@ -48,11 +51,22 @@ func (k *kernel) findContacts(fresh []int32) {
 			k.meets[f] = slices.DeleteFunc(k.meets[f], func(g int32) bool { return k.leaves[k.faces[g].leaf].at < 0 })
 		}
 	}
+	k.addMeets(k.facePairs(k.leafPairs(isFresh)))
+	for _, l := range k.live {
+		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
+			k.faces[f].touched = len(k.meets[f]) > 0 || k.faces[f].apart
+		}
+	}
+}
+
+// leafPairs fills leaf.over, and lists the pairs of which one is fresh.
+func (k *kernel) leafPairs(isFresh []bool) []contact {
 	order := slices.Clone(k.live)
 	slices.SortFunc(order, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(k.leaves[a].lo[0], k.leaves[b].lo[0]), cmp.Compare(a, b))
 	})
 	var active []int32
+	var pairs []contact
 	for _, i := range order {
 		l := &k.leaves[i]
 		keep := active[:0]
@@ -65,55 +79,112 @@ func (k *kernel) findContacts(fresh []int32) {
 			if overlap(&l.lo, &l.hi, &m.lo, &m.hi) {
 				l.over, m.over = append(l.over, j), append(m.over, i)
 				if isFresh[i] || isFresh[j] {
-					k.facePairs(min(i, j), max(i, j))
+					pairs = append(pairs, contact{min(i, j), max(i, j)})
 				}
 			}
 		}
 		active = append(keep, i)
 	}
-	for _, l := range k.live {
-		for f := k.leaves[l].f0; f < k.leaves[l].f1; f++ {
-			k.faces[f].touched = len(k.meets[f]) > 0 || k.faces[f].apart
+	return pairs
+}
+
+// facePairs lists the pairs of faces of pairs of leaves that may touch.
+func (k *kernel) facePairs(leaves []contact) []contact {
+	k.plantTrees(leaves)
+	near := make([][]contact, len(leaves))
+	k.shares(len(leaves), few, func(k *kernel, _, i int) { near[i] = k.nearFaces(leaves[i]) })
+	pairs := slices.Concat(near...)
+	touch := make([]bool, len(pairs))
+	k.shares(len(pairs), many, func(k *kernel, _, i int) { touch[i] = k.mayTouch(pairs[i].f, pairs[i].g) })
+	n := 0
+	for i, c := range pairs {
+		if touch[i] {
+			pairs[n] = c
+			n++
 		}
+	}
+	return pairs[:n]
+}
+
+// addMeets adds pairs of faces to meets.
+func (k *kernel) addMeets(pairs []contact) {
+	more := make([]int32, len(k.faces))
+	for _, c := range pairs {
+		more[c.f]++
+		more[c.g]++
+	}
+	slab := make([]int32, 0, 2*len(pairs))
+	for f, n := range more {
+		if n > 0 {
+			k.meets[f] = append(room(&slab, len(k.meets[f])+int(n))[:0], k.meets[f]...)
+		}
+	}
+	for _, c := range pairs {
+		k.meets[c.f] = append(k.meets[c.f], c.g)
+		k.meets[c.g] = append(k.meets[c.g], c.f)
 	}
 }
 
-// facePairs records the contacts between two leaves.
-func (k *kernel) facePairs(a, b int32) {
-	visit := func(f, g int32) {
-		if k.mayTouch(f, g) {
-			k.meets[f] = append(k.meets[f], g)
-			k.meets[g] = append(k.meets[g], f)
+// wantsTrees reports whether the faces of two leaves are found by trees, and
+// not by a pass over the larger for each face of the smaller.
+func (k *kernel) wantsTrees(c contact) bool {
+	na, nb := int(k.leaves[c.f].f1-k.leaves[c.f].f0), int(k.leaves[c.g].f1-k.leaves[c.g].f0)
+	const many = 8 // leaves for which a tree is worth its while
+	return na*nb > 1<<12 && (min(na, nb) > 16 || len(k.leaves[c.f].over) > many || len(k.leaves[c.g].over) > many)
+}
+
+// plantTrees makes the trees that pairs of leaves want.
+func (k *kernel) plantTrees(leaves []contact) {
+	var want []int32
+	for _, c := range leaves {
+		if k.wantsTrees(c) {
+			want = append(want, c.f, c.g)
 		}
 	}
-	la, lb := &k.leaves[a], &k.leaves[b]
-	if na, nb := int(la.f1-la.f0), int(lb.f1-lb.f0); min(na, nb) <= 16 || na*nb <= 4096 {
-		// Few against many: one pass over the larger.
-		if na > nb {
-			la, lb = lb, la
+	slices.Sort(want)
+	want = slices.Compact(want)
+	k.shares(len(want), 1, func(k *kernel, _, i int) {
+		L := &k.leaves[want[i]]
+		if L.tree != nil {
+			return
 		}
-		for g := lb.f0; g < lb.f1; g++ {
-			G := &k.faces[g]
-			if !overlap(&la.lo, &la.hi, &G.lo, &G.hi) {
-				continue
-			}
-			for f := la.f0; f < la.f1; f++ {
-				if F := &k.faces[f]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
-					visit(f, g)
-				}
-			}
+		boxes := make([]geom.Box, L.f1-L.f0)
+		for i := range boxes {
+			F := &k.faces[int(L.f0)+i]
+			boxes[i] = geom.Box{Min: geom.Vec3{X: F.lo[0], Y: F.lo[1], Z: F.lo[2]}, Max: geom.Vec3{X: F.hi[0], Y: F.hi[1], Z: F.hi[2]}}
 		}
-		return
-	}
-	inParallel(2, func(i int) { k.treeOf([2]int32{a, b}[i]) })
-	fa, fb := k.leaves[a].f0, k.leaves[b].f0
-	k.treeOf(a).Pairs(k.treeOf(b), func(i, j int32) bool {
-		f, g := fa+i, fb+j
-		if F, G := &k.faces[f], &k.faces[g]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
-			visit(f, g)
-		}
-		return true
+		L.tree = boxtree.New(boxes)
 	})
+}
+
+// nearFaces lists the pairs of faces of two leaves whose boxes overlap.
+func (k *kernel) nearFaces(c contact) (pairs []contact) {
+	la, lb := &k.leaves[c.f], &k.leaves[c.g]
+	if k.wantsTrees(c) {
+		la.tree.Pairs(lb.tree, func(i, j int32) bool {
+			f, g := la.f0+i, lb.f0+j
+			if F, G := &k.faces[f], &k.faces[g]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
+				pairs = append(pairs, contact{f, g})
+			}
+			return true
+		})
+		return pairs
+	}
+	if la.f1-la.f0 > lb.f1-lb.f0 {
+		la, lb = lb, la
+	}
+	for g := lb.f0; g < lb.f1; g++ {
+		G := &k.faces[g]
+		if !overlap(&la.lo, &la.hi, &G.lo, &G.hi) {
+			continue
+		}
+		for f := la.f0; f < la.f1; f++ {
+			if F := &k.faces[f]; overlap(&F.lo, &F.hi, &G.lo, &G.hi) {
+				pairs = append(pairs, contact{f, g})
+			}
+		}
+	}
+	return pairs
 }
 
 // signs appends the side of every corner of face g to plane p.
@@ -218,19 +289,4 @@ func (k *kernel) reach(g, p int32, s []int8, d *[3]float64) (lo, hi float64) {
 		start = end
 	}
 	return lo, hi
-}
-
-// treeOf returns the tree of boxes over the faces of a leaf, counted from its
-// first.
-func (k *kernel) treeOf(l int32) *boxtree.Tree {
-	L := &k.leaves[l]
-	if L.tree == nil {
-		boxes := make([]geom.Box, L.f1-L.f0)
-		for i := range boxes {
-			F := &k.faces[int(L.f0)+i]
-			boxes[i] = geom.Box{Min: geom.Vec3{X: F.lo[0], Y: F.lo[1], Z: F.lo[2]}, Max: geom.Vec3{X: F.hi[0], Y: F.hi[1], Z: F.hi[2]}}
-		}
-		L.tree = boxtree.New(boxes)
-	}
-	return L.tree
 }

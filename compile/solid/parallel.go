@@ -170,7 +170,7 @@ func (k *kernel) divideAll(ctx context.Context, faces []int32, progress func(flo
 		work += len(k.meets[f])
 	}
 	workers := min(runtime.GOMAXPROCS(0), mostWorkers)
-	if work < 2000 || workers < 2 {
+	if work < 1000 || workers < 2 {
 		d := newDivider(k)
 		for i, f := range faces {
 			if i&63 == 0 {
