@@ -8,20 +8,22 @@ import (
 )
 
 // Spacing of the points at which the depth of one body in another is measured.
-const depthStep = 0.5 // mm
+const (
+	depthStep  = 0.5 // mm
+	mostDepths = 4000
+)
 
 // Deepest returns how deep two closed bodies lie within each other: of the
 // points of either surface that lie within the other body (the corners, and
-// the middles of pieces of half a millimetre, or wider so that there are no
-// more than some eight thousand), the one farthest from the other's surface,
-// with the way from it to there. Its length is 0 when the bodies are apart or
-// just touch. TriA is of a and TriB of b.
-//
-// A piece is left out as a whole when none of its points can be deeper than the
-// best: the depth changes by no more than the way between two points, and the
-// distance to one triangle is greatest at a corner of the piece.
+// one for every half millimetre square, or wider so that there are no more
+// than four thousand where the bodies can meet), the one farthest from the
+// other's surface, with the way from it to there. Its length is 0 when the
+// bodies are apart or just touch; that is exact. TriA is of a and TriB of b.
 func Deepest(a, b *Tree) Span {
 	w := sinking{}
+	if s, ok := Between(a, b); ok && s.Length > meeting && !b.Inside(s.A) && !a.Inside(s.B) {
+		return w.best // apart, and neither is within the other
+	}
 	w.look(a, b, false)
 	w.look(b, a, true)
 	return w.best
@@ -30,7 +32,6 @@ func Deepest(a, b *Tree) Span {
 type sinking struct {
 	of, in  *Tree
 	swapped bool
-	step    float64
 	best    Span
 }
 
@@ -57,10 +58,19 @@ func (w *sinking) look(a, b *Tree, swapped bool) {
 			}
 		}
 	}
-	w.step = max(depthStep, math.Sqrt(area/enough))
+	// Narrow triangles share points, so that their number does not grow with
+	// how finely the surface is divided.
+	step := max(depthStep, math.Sqrt(area/mostDepths))
+	quota, due := float64(step*step), 0.0
 	for _, i := range met {
-		p, q, r := a.Mesh.Corners(int(i))
-		w.pieces(int(i), p, q, r)
+		a.Mesh.Patches(int(i), step, room, func(p geom.Vec3, area float64) {
+			if due += area; due >= quota/2 {
+				due -= quota
+				if apart2(room, p) == 0 {
+					w.try(int(i), p)
+				}
+			}
+		})
 	}
 }
 
@@ -97,36 +107,4 @@ func (w *sinking) take(i, j int, p, q geom.Vec3) {
 	if w.swapped {
 		w.best.A, w.best.B, w.best.TriA, w.best.TriB = q, p, j, i
 	}
-}
-
-// pieces looks at a piece of triangle i.
-func (w *sinking) pieces(i int, a, b, c geom.Vec3) {
-	if cornersApart([3]geom.Vec3{a, b, c}, w.in.nodes[0].box) > 0 {
-		return
-	}
-	longest, a, b, c := longestFirst(a, b, c)
-	m := a.Add(b).Add(c).Scale(1.0 / 3)
-	if longest <= w.step {
-		w.try(i, m)
-		return
-	}
-	j, q, inside := w.in.side(m)
-	depth := q.Sub(m).Len()
-	if !inside {
-		depth = -depth
-	}
-	most := depth + max(a.Sub(m).Len(), b.Sub(m).Len(), c.Sub(m).Len())
-	if x, y, z := w.in.Mesh.Corners(j); most > w.best.Length+noWay {
-		away := 0.0
-		for _, p := range [3]geom.Vec3{a, b, c} {
-			away = max(away, closest(p, x, y, z).Sub(p).Len())
-		}
-		most = min(most, away)
-	}
-	if most <= w.best.Length+noWay {
-		return
-	}
-	half := a.Add(b).Scale(0.5)
-	w.pieces(i, a, half, c)
-	w.pieces(i, half, b, c)
 }
