@@ -160,3 +160,35 @@ func TestConflictSets(t *testing.T) {
 		t.Errorf("%d of %d sets are exact, want 98 %%", exact, tried)
 	}
 }
+
+// A long bar across a strip clashes with those bars that do not stretch so far,
+// a part of all that settle its length. Without any one of them the rest holds.
+func TestConflictOfMany(t *testing.T) {
+	ctx := context.Background()
+	whole := tooLong(60, 0, 30, 3)
+	r, err := whole.Solve(ctx)
+	if err != nil || len(r.Conflicts) != 1 {
+		t.Fatal(err, r)
+	}
+	set := r.Conflicts[0].Origins
+	if len(set) > 30 || !slices.Contains(set, lastLine) {
+		t.Fatal("told:", set)
+	}
+	without := func(left int) bool {
+		s := tooLong(60, 0, 30, 3)
+		s.eqs = slices.DeleteFunc(s.eqs, func(e equation) bool { return e.origin == left || !slices.Contains(set, e.origin) })
+		r, err := s.Solve(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Solved
+	}
+	if without(-1) {
+		t.Error("what is told to clash holds:", set)
+	}
+	for _, o := range set {
+		if !without(o) {
+			t.Error("without", o, "the rest clashes still:", set)
+		}
+	}
+}

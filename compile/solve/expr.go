@@ -32,6 +32,10 @@ const (
 	opWrap
 	opStart
 	opSwitch
+
+	// In tapes only.
+	opDiff // a variable less another
+	opLess // an operand less a constant
 )
 
 var opNames = [...]string{

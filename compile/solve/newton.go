@@ -209,10 +209,7 @@ func (m *model) find(ctx context.Context, x0 []float64) ([]float64, bool) {
 		if ctx.Err() != nil || try >= max(2, 9000/(len(x0)+1)) { // large ones are given fewer
 			break
 		}
-		x := slices.Clone(x0)
-		for i := range x {
-			x[i] += float64(share * m.part.size * hashed(try, i))
-		}
+		x := m.shaken(x0, share, try)
 		if better(m.descend(ctx, x)) || better(m.grow(ctx, x, 0)) {
 			return best, true
 		}
@@ -235,12 +232,8 @@ func (m *model) grow(ctx context.Context, x []float64, throws int) ([]float64, b
 		first := m.first(k)
 		y, ok := first.descend(ctx, x)
 		for !ok && thrown < throws && ctx.Err() == nil {
-			y = slices.Clone(x)
-			for i := range y {
-				y[i] += float64(0.6 * m.part.size * hashed(1000+thrown, i))
-			}
+			y, ok = first.descend(ctx, m.shaken(x, 0.6, 1000+thrown))
 			thrown++
-			y, ok = first.descend(ctx, y)
 		}
 		if !ok {
 			return x, false
@@ -262,6 +255,16 @@ func (m *model) first(k int) *model {
 		m.stages[k] = f
 	}
 	return f
+}
+
+// shaken returns x moved by up to a share of the size, in a way that is fixed
+// for each try.
+func (m *model) shaken(x []float64, share float64, try int) []float64 {
+	y := slices.Clone(x)
+	for i := range y {
+		y[i] += float64(share * m.part.size * hashed(try, i))
+	}
+	return y
 }
 
 // hashed returns a fixed number in -1..1 for each try and variable

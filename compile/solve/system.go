@@ -57,7 +57,9 @@ type part struct {
 	// the system. Else columns are the variables, as they stand in vars.
 	by, base []float64
 
-	refutations map[string]bool // what refuted has found, by the equations
+	refutations map[string]bool   // what refuted has found, by the equations
+	cores       map[string]coreOf // what lean has found, likewise
+	worked      int               // see leanWork
 }
 
 // prepare finds the equations that only tie or fix variables and lays out the

@@ -15,10 +15,10 @@ type tape struct {
 
 type step struct {
 	op   op
-	a, b int32   // steps of the operands, -1 for none
-	v    int32   // of opVar: the variable
-	slot int32   // of opVar: its place in vars
-	k    float64 // of constants and opStart: the value; of opPow: the exponent
+	a, b int32   // steps of the operands, -1 for none; of opDiff: the second variable and its place
+	v    int32   // of opVar, opDiff: the variable
+	slot int32   // of opVar, opDiff: its place in vars
+	k    float64 // of constants, opStart, opLess: the value; of opPow: the exponent
 }
 
 // tiedStep is a constant that depends on sources.
@@ -67,9 +67,11 @@ func (b *taper) tape(e *Expr, starts []float64) *tape {
 	copy(t.steps, b.steps)
 	copy(t.vars, b.vars)
 	for i := range t.steps {
-		if s := &t.steps[i]; s.op == opVar {
-			at, _ := slices.BinarySearch(t.vars, s.v)
-			s.slot = int32(at)
+		switch s := &t.steps[i]; s.op {
+		case opVar:
+			s.slot = t.slot(s.v)
+		case opDiff:
+			s.slot, s.b = t.slot(s.v), t.slot(s.a)
 		}
 	}
 	n := len(t.steps)
@@ -80,14 +82,26 @@ func (b *taper) tape(e *Expr, starts []float64) *tape {
 	return t
 }
 
+// slot returns the place of a variable in vars.
+func (t *tape) slot(v int32) int32 {
+	at, _ := slices.BinarySearch(t.vars, v)
+	return int32(at)
+}
+
 func (b *taper) visit(e *Expr) int32 {
 	if i, ok := b.seen.get(e); ok {
 		return i
 	}
 	s := step{op: e.op, v: e.v, k: e.c, a: -1, b: -1}
-	if e.op == opStart {
+	switch {
+	case e.op == opStart:
 		s.k = e.a.Eval(b.starts, b.starts)
-	} else {
+	case e.op == opSub && e.a.op == opVar && e.b.op == opVar:
+		s.op, s.v, s.a = opDiff, e.a.v, e.b.v
+		b.vars = append(b.vars, e.a.v, e.b.v)
+	case e.op == opSub && e.b.op == opConst && len(e.b.tied) == 0:
+		s.op, s.a, s.k = opLess, b.visit(e.a), e.b.c
+	default:
 		if e.a != nil {
 			s.a = b.visit(e.a)
 		}
@@ -116,6 +130,13 @@ func (t *tape) value(x []float64) float64 {
 			val[i] = s.k
 		case opVar:
 			val[i] = x[s.v]
+		case opDiff:
+			val[i] = x[s.v] - x[s.a]
+		case opLess:
+			val[i] = val[s.a] - s.k
+		case opHypot:
+			a, b := val[s.a], val[s.b]
+			val[i] = math.Sqrt(float64(a*a) + float64(b*b))
 		case opAdd:
 			val[i] = val[s.a] + val[s.b]
 		case opSub:
@@ -149,6 +170,13 @@ func (t *tape) gradient(x, g []float64) float64 {
 		switch s.op {
 		case opVar:
 			g[s.slot] += w
+			continue
+		case opDiff:
+			g[s.slot] += w
+			g[s.b] -= w
+			continue
+		case opLess:
+			t.adj[s.a] += w
 			continue
 		case opAdd:
 			t.adj[s.a] += w
