@@ -50,11 +50,21 @@ func (s *Sheet) linear(a, b, u, away geom.Vec2, gap float64, text string) {
 		s.arrow(p, u)
 		s.arrow(q, u.Scale(-1))
 	}
-	if w > long-1 { // beside the dimension, on its line
+	if outside(long, text) > 0 { // beside the dimension, on its line
 		mid = q.Add(u.Scale(float64(2*arrowLong) + 1 + w/2))
-		s.stroke(Thin, q, q.Add(u.Scale(2*arrowLong+2+w)))
+		s.stroke(Thin, q, q.Add(u.Scale(outside(long, text))))
 	}
 	s.along(mid, u, text)
+}
+
+// outside returns how far a dimension reaches beyond its far end because the
+// text has no room between the extension lines; 0 when it has.
+func outside(long float64, text string) float64 {
+	w := wide(text, normal)
+	if w <= long-1 {
+		return 0
+	}
+	return 2*arrowLong + 2 + w
 }
 
 // along writes a text over a line of direction u so that it reads from below

@@ -84,10 +84,13 @@ type views struct {
 	front, top, right, corner projection
 }
 
-// projection is a view and the box around it, right and up in mm.
+// projection is a view and the box around it, right and up in mm, with the
+// sizes that are written at it and the rims whose centres are marked.
 type projection struct {
 	lines    []Line
 	min, max geom.Vec2
+	named    []sized
+	centres  []arc
 }
 
 func (f *projection) width() float64  { return f.max.X - f.min.X }
@@ -110,6 +113,9 @@ func newViews(t *mesh.Tree) *views {
 		return newFigure(Lines(t, v))
 	}
 	d := &views{size: t.Mesh.Bounds().Size(), front: look("front"), top: look("top"), right: look("right"), corner: look("corner")}
+	for _, f := range []*projection{&d.front, &d.top, &d.right} {
+		f.named, f.centres = f.sizes()
+	}
 	d.corner = newFigure(slices.DeleteFunc(d.corner.lines, func(l Line) bool { return l.Hidden }))
 	return d
 }
@@ -125,8 +131,18 @@ const (
 // room returns the width and height that the views need at a scale.
 func (d *views) room(scale float64) (w, h float64) {
 	w = beyond + float64(scale*d.size.X) + between + max(scale*d.size.Y, least)
-	h = between + d.top.over() + float64(scale*d.size.Y) + between + max(d.front.over(), d.right.over()) + float64(scale*d.size.Z) + beyond
+	h = d.above(scale) + float64(scale*d.size.Y) + between + max(d.front.over(), d.right.over()) + float64(scale*d.size.Z) + d.below(scale)
 	return w, h
+}
+
+// above and below are the room over the top view and under the front view, mm:
+// the text of a height or a depth too small for it stands there.
+func (d *views) above(scale float64) float64 {
+	return max(between+d.top.over(), outside(scale*d.size.Y, short2(d.size.Y)))
+}
+
+func (d *views) below(scale float64) float64 {
+	return max(beyond, outside(scale*d.size.Z, short2(d.size.Z)))
 }
 
 func (d *views) fits(p Paper, scale float64) bool {
@@ -140,7 +156,7 @@ func (d *views) sheet(p Paper, scale float64, b Block) *Sheet {
 	s.frame(p, b, ratio(scale))
 	w, h := d.room(scale)
 	x0 := filing + (p.Width-filing-border-w)/2 + beyond
-	y0 := border + (p.Height-float64(2*border)-block-h)/2 + between + d.top.over()
+	y0 := border + (p.Height-float64(2*border)-block-h)/2 + d.above(scale)
 	yFront := y0 + float64(scale*d.size.Y) + between + max(d.front.over(), d.right.over())
 	front := s.view(&d.front, scale, x0, yFront)
 	top := s.view(&d.top, scale, x0, y0)
@@ -154,7 +170,7 @@ func (d *views) sheet(p Paper, scale float64, b Block) *Sheet {
 
 	right, down, left := geom.Vec2{X: 1}, geom.Vec2{Y: 1}, geom.Vec2{X: -1}
 	s.linear(front.at(d.front.min), front.at(geom.Vec2{X: d.front.max.X, Y: d.front.min.Y}), right, down, apartDim, short2(d.size.X))
-	s.linear(front.at(d.front.min), front.at(geom.Vec2{X: d.front.min.X, Y: d.front.max.Y}), geom.Vec2{Y: -1}, left, apartDim, short2(d.size.Z))
+	s.linear(front.at(d.front.min), front.at(geom.Vec2{X: d.front.min.X, Y: d.front.max.Y}), down, left, apartDim, short2(d.size.Z))
 	s.linear(top.at(d.top.min), top.at(geom.Vec2{X: d.top.min.X, Y: d.top.max.Y}), geom.Vec2{Y: -1}, left, apartDim, short2(d.size.Y))
 	for _, v := range []placed{front, top, beside} {
 		s.rims(v)
@@ -165,9 +181,9 @@ func (d *views) sheet(p Paper, scale float64, b Block) *Sheet {
 // ratio writes a scale as on a drawing.
 func ratio(scale float64) string {
 	if scale >= 1 {
-		return fmt.Sprintf("%g : 1", scale)
+		return fmt.Sprintf("%g:1", scale)
 	}
-	return fmt.Sprintf("1 : %g", math.Round(1/scale))
+	return fmt.Sprintf("1:%g", math.Round(1/scale))
 }
 
 // short2 prints a dimension with at most two decimals.
@@ -339,22 +355,21 @@ const (
 
 // over returns the room that the sizes need over a view, mm.
 func (f *projection) over() float64 {
-	named, _ := f.sizes()
-	return max(0, float64(rowHigh*float64(len(named)))-between+4)
+	return max(0, float64(rowHigh*float64(len(f.named)))-between+4)
 }
 
 // rims marks the centres of the round rims of a view and writes their sizes
 // over it, each with a leader to its rim. The texts go down from left to
 // right, so that no leader crosses a text.
 func (s *Sheet) rims(v placed) {
-	named, centres := v.f.sizes()
-	for _, a := range centres {
+	named := v.f.named
+	for _, a := range v.f.centres {
 		s.cross(v.at(a.centre), v.scale*a.radius)
 	}
 	for n, k := range named {
 		text := k.text()
 		if k.count > 1 {
-			text = fmt.Sprintf("%d \u00d7 %s", k.count, text)
+			text = fmt.Sprintf("%d\u00d7 %s", k.count, text)
 		}
 		elbow := geom.Vec2{
 			X: v.x + float64(max(v.scale*v.f.width()/float64(len(named)), leastStep)*(float64(n)+0.6)),

@@ -57,7 +57,7 @@ func TestPartTrueSize(t *testing.T) {
 		t.Errorf("sheet of %g x %g", s.Width, s.Height)
 	}
 	got := texts(s)
-	for _, want := range []string{"60", "40", "8", "4 × ø5", "ø12", "plate", "1 : 1", "A4", "5 g"} {
+	for _, want := range []string{"60", "40", "8", "4× ø5", "ø12", "plate", "1:1", "A4", "5 g"} {
 		if !slices.Contains(got, want) {
 			t.Errorf("%q is not on the sheet: %q", want, got)
 		}
@@ -80,14 +80,14 @@ func TestPartTrueSize(t *testing.T) {
 // it goes at one to five.
 func TestPartPaperAndScale(t *testing.T) {
 	long := built(t, slab(0, 0, 0, 400, 30, 20))
-	if s := Part(long, Block{}, nil); s.Width != 594 || !slices.Contains(texts(s), "1 : 1") {
+	if s := Part(long, Block{}, nil); s.Width != 594 || !slices.Contains(texts(s), "1:1") {
 		t.Errorf("%g wide, %q", s.Width, texts(s))
 	}
 	a4, _ := PaperNamed("A4")
-	if s := Part(long, Block{}, &a4); s.Width != 210 || !slices.Contains(texts(s), "1 : 5") || !slices.Contains(texts(s), "400") {
+	if s := Part(long, Block{}, &a4); s.Width != 210 || !slices.Contains(texts(s), "1:5") || !slices.Contains(texts(s), "400") {
 		t.Errorf("%g wide, %q", s.Width, texts(s))
 	}
-	if s := Part(built(t, slab(0, 0, 0, 1200, 30, 20)), Block{}, nil); s.Width != 1189 || slices.Contains(texts(s), "1 : 1") {
+	if s := Part(built(t, slab(0, 0, 0, 1200, 30, 20)), Block{}, nil); s.Width != 1189 || slices.Contains(texts(s), "1:1") {
 		t.Errorf("%g wide", s.Width)
 	}
 	if _, ok := PaperNamed("A9"); ok {
@@ -206,5 +206,35 @@ func BenchmarkLines(b *testing.B) {
 				Lines(t, v)
 			}
 		})
+	}
+}
+
+// lettering is the box that a text takes up on the sheet.
+func lettering(x Text) (lo, hi geom.Vec2) {
+	w, h := wide(x.Text, x.Height), x.Height
+	left := map[Anchor]float64{Left: 0, Middle: -w / 2, Right: -w}[x.Anchor]
+	lo, hi = geom.Vec2{X: math.Inf(1), Y: math.Inf(1)}, geom.Vec2{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, p := range []geom.Vec2{{X: left}, {X: left + w}, {X: left, Y: -h}, {X: left + w, Y: -h}} {
+		q := x.At.Add(turned(p, x.Turn))
+		lo = geom.Vec2{X: min(lo.X, q.X), Y: min(lo.Y, q.Y)}
+		hi = geom.Vec2{X: max(hi.X, q.X), Y: max(hi.Y, q.Y)}
+	}
+	return lo, hi
+}
+
+// Whatever the height and the depth, also where their texts have no room
+// between the extension lines, no text lies on another.
+func TestTextsApart(t *testing.T) {
+	for _, size := range [][3]float64{{42, 16, 11.56}, {42, 11.56, 16}, {42, 11.56, 11.56}, {5.25, 5.25, 5.25}, {60, 3.15, 2.85}, {60, 30, 1.25}} {
+		s := Part(built(t, slab(0, 0, 0, size[0], size[1], size[2])), Block{}, nil)
+		for i, a := range s.Texts {
+			for _, b := range s.Texts[:i] {
+				alo, ahi := lettering(a)
+				blo, bhi := lettering(b)
+				if alo.X < bhi.X && blo.X < ahi.X && alo.Y < bhi.Y && blo.Y < ahi.Y {
+					t.Errorf("%v: %q lies on %q", size, a.Text, b.Text)
+				}
+			}
+		}
 	}
 }
