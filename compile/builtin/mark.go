@@ -266,7 +266,7 @@ func (c *Call) markSide(area *value.Area, on *Clause, at spot, placed bool, thic
 	if !ok {
 		return nil, false
 	}
-	middle := at.vec()
+	middle, over := at.vec(), false
 	if !at.set[2] {
 		box, ok := c.Extent()
 		if !ok {
@@ -276,7 +276,7 @@ func (c *Call) markSide(area *value.Area, on *Clause, at spot, placed bool, thic
 		half := box.Size().Scale(0.5)
 		reach := func(d geom.Vec3) float64 { return math.Abs(half.Dot(d)) }
 		middle = centre.Add(s.out.Scale(reach(s.out))).Add(s.right.Scale(at.p[0])).Add(s.up.Scale(at.p[1]))
-		c.overSide(p, on, at, reach(s.right), reach(s.up))
+		over = c.overSide(p, on, at, reach(s.right), reach(s.up))
 	}
 	lo, hi := 0.0, thick
 	if sunk {
@@ -286,6 +286,9 @@ func (c *Call) markSide(area *value.Area, on *Clause, at spot, placed bool, thic
 		R: [3]geom.Vec3{{X: s.right.X, Y: s.up.X, Z: s.out.X}, {X: s.right.Y, Y: s.up.Y, Z: s.out.Y}, {X: s.right.Z, Y: s.up.Z, Z: s.out.Z}},
 		T: middle,
 	}
+	if !over {
+		c.overAir(p, on.Second, frame, thick, sunk)
+	}
 	return &value.Body{Solid: solid.ExtrudeArea(area.Profile, lo, hi).Placed(frame), Leaves: 1, Facets: 4 * corners(p)}, true
 }
 
@@ -294,8 +297,9 @@ const markSlack = 1e-3
 
 func tenth(v float64) value.Number { return value.Length(math.Round(v*10) / 10) }
 
-// overSide warns of a mark that reaches beyond its side.
-func (c *Call) overSide(p solid.Profile, on *Clause, at spot, right, up float64) {
+// overSide warns of a mark that reaches beyond its side, and reports whether it
+// did.
+func (c *Call) overSide(p solid.Profile, on *Clause, at spot, right, up float64) bool {
 	var over bool
 	lo, hi := p[0][0], p[0][0]
 	for _, r := range p {
@@ -306,12 +310,13 @@ func (c *Call) overSide(p solid.Profile, on *Clause, at spot, right, up float64)
 		}
 	}
 	if !over {
-		return
+		return false
 	}
 	c.Report(diag.Diagnostic{Code: MarkLarge, Severity: diag.Warning, At: c.Subject.At,
 		Message: fmt.Sprintf("this reaches beyond the %s: it takes %s by %s, the %s has %s by %s", on.Second,
 			tenth(hi.X-lo.X), tenth(hi.Y-lo.Y), on.Second, tenth(2*right), tenth(2*up)),
 		Notes: []string{diag.Do("make it smaller with `size`, shorter, or move it with `at`")}})
+	return true
 }
 
 // Extent returns the box round the body that a mark is put on.

@@ -70,7 +70,7 @@ func (e *evaluator) reckon(name string, at source.Span, readings []ast.Expr, unc
 	if !ok1 || !ok2 {
 		return v, nil, false
 	}
-	e.apart(name, readings, numbers)
+	e.apart(name, readings, numbers, max(u, limit))
 	k := e.newSource(name, at, s)
 	e.sources[k].Instrument = math.Hypot(u, value.Rectangular(limit))
 	return e.own(value.Measured(numbers, e.sources[k].Instrument, k), k), numbers, true

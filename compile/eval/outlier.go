@@ -21,9 +21,15 @@ const Outlier diag.Code = "reading-apart"
 // memory). More readings count as the last: that flags too few, never too many.
 var dixon = []float64{0.994, 0.926, 0.821, 0.740, 0.680, 0.634, 0.598, 0.568}
 
+// few is the share of the value that a gap must have to be told of among three
+// readings, of which two nearly always lie close together by chance (a choice
+// of ours: 0.16 mm of 32 mm).
+const few = 0.005
+
 // apart warns of a reading far from all others: most often a slip of the
-// decimal point, or a scale read wrong.
-func (e *evaluator) apart(name string, written []ast.Expr, n []value.Number) {
+// decimal point, or a scale read wrong. What the instrument is said to be
+// unsure of does not set a reading apart.
+func (e *evaluator) apart(name string, written []ast.Expr, n []value.Number, unsure float64) {
 	if len(n) < 2 {
 		return
 	}
@@ -54,7 +60,10 @@ func (e *evaluator) apart(name string, written []ast.Expr, n []value.Number) {
 		return
 	}
 	critical := dixon[min(len(n)-3, len(dixon)-1)]
-	if gap <= float64(critical*span) || gap <= float64(3*resolution(written)) {
+	if gap <= float64(critical*span) || gap <= float64(3*max(resolution(written), unsure)) {
+		return
+	}
+	if len(n) == 3 && gap <= float64(few*math.Abs(most.X)) {
 		return
 	}
 	rest := slices.DeleteFunc(slices.Clone(order), func(i int) bool { return i == odd })

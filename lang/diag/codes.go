@@ -220,6 +220,8 @@ var Codes = []Entry{
 		text("part p { join box width 3, depth 3mm, height 3mm }")},
 	{"lettering-fine", Build, "lettering with strokes finer than the printer lays (warning)",
 		text("part p {", "    join box width 20mm, depth 20mm, height 10mm", "    engrave \"183\" on front, size 2mm", "}")},
+	{"mark-air", Build, "a mark lies partly over nothing, since its side is not flat there (warning)",
+		text("part p {", "    join cylinder diameter 20mm, height 20mm", "    engrave \"HI\" on front", "}")},
 	{"mark-large", Build, "a mark reaches beyond the side it lies on (warning)",
 		text("part p {", "    join box width 20mm, depth 20mm, height 10mm", "    engrave \"focuser\" on front, size 9mm", "}")},
 	{"mark-nowhere", Build, "a mark is put where there is no place for it",
