@@ -23,7 +23,7 @@ func (c *console) diagnostics(l diag.List) {
 		return
 	}
 	// A reader that has gone away needs no messages.
-	_ = render.Text(c.err, l, render.Options{Color: c.color, Plain: c.plain})
+	_ = render.Text(c.err, l, render.Options{Color: c.color, Plain: c.plain, Width: c.columns})
 }
 
 // json prints one value on one line.

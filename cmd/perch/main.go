@@ -168,10 +168,11 @@ type console struct {
 	color    bool // of messages on err
 	plain    bool // messages draw nothing, for a terminal that is read aloud
 	live     bool // err is a terminal that can take a line back
+	columns  int  // of that terminal; 0 for none
 }
 
 func newConsole(out, err *os.File) *console {
 	dumb := os.Getenv("TERM") == "dumb"
 	live := isTerminal(err) && !dumb
-	return &console{in: os.Stdin, out: out, err: err, live: live, plain: dumb && isTerminal(err), color: live && os.Getenv("NO_COLOR") == ""}
+	return &console{in: os.Stdin, out: out, err: err, live: live, columns: columns(err, live), plain: dumb && isTerminal(err), color: live && os.Getenv("NO_COLOR") == ""}
 }

@@ -22,6 +22,23 @@ const (
 
 func isTerminal(f *os.File) bool { return term.IsTerminal(int(f.Fd())) }
 
+// widest is the most columns that messages are spread over: longer lines are
+// hard to read.
+const widest = 100
+
+// columns returns how wide a terminal is, up to what is read with ease; 0 when
+// it is none.
+func columns(f *os.File, live bool) int {
+	if !live {
+		return 0
+	}
+	w, _, err := term.GetSize(int(f.Fd()))
+	if err != nil || w <= 0 {
+		return widest
+	}
+	return min(w, widest)
+}
+
 // progress shows on one line of a terminal how far a build is.
 type progress struct {
 	c     *console

@@ -61,6 +61,9 @@ func (l Link) Kind() string {
 	words := make([]string, len(l.Dims))
 	for i, d := range l.Dims {
 		words[i] = value.A(d)
+		if d == unit.Temperature { // one in degC, and no difference
+			words[i] = "a temperature"
+		}
 	}
 	return strings.Join(words, " or ")
 }

@@ -223,3 +223,29 @@ func TestNoPlace(t *testing.T) {
 		t.Errorf("no messages give %q, %v", b.String(), err)
 	}
 }
+
+// Where there is no terminal the first line holds the place and the whole
+// message, however long the path is: editors list it. On a terminal a place
+// that leaves the message little room stands on a line of its own.
+func TestFirstLine(t *testing.T) {
+	file := source.New(strings.Repeat("folder/", 10)+"comb.perch", "let a = 3\n")
+	message := "a message that is itself much longer than what is left of the line behind such a place"
+	list := diag.List{{Severity: diag.Error, Message: message, At: source.Span{File: file, Start: 8, End: 9}}}
+	for width, want := range map[int]string{
+		0: ":1:9: error: " + message, 72: ":1:9: error:", 120: ":1:9: error:",
+	} {
+		var b bytes.Buffer
+		if err := render.Text(&b, list, render.Options{Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		lines := strings.Split(b.String(), "\n")
+		if !strings.HasSuffix(lines[0], want) {
+			t.Errorf("%d columns: %q", width, lines[0])
+		}
+		for _, l := range lines[1:] {
+			if width > 0 && len(l) > width {
+				t.Errorf("%d columns: %q", width, l)
+			}
+		}
+	}
+}

@@ -20,7 +20,9 @@ type Options struct {
 	// Plain names the places in words and draws nothing below the text, for
 	// terminals that are read aloud.
 	Plain bool
-	// Width is the number of columns; 0 means 100. Less than 40 counts as 40.
+	// Width is the number of columns of a terminal; less than 40 counts as 40.
+	// 0 is no terminal: the first line of a message stays whole, for the lists
+	// that editors gather, and the rest is wrapped at 100.
 	Width int
 }
 
@@ -35,8 +37,9 @@ const (
 // place with a dimension drawn under what is meant, the same for every label,
 // then the notes and the code. A blank line stands between messages.
 func Text(w io.Writer, list diag.List, o Options) error {
+	whole := o.Width == 0
 	switch {
-	case o.Width == 0:
+	case whole:
 		o.Width = defaultWidth
 	case o.Width < leastWidth:
 		o.Width = leastWidth
@@ -46,7 +49,7 @@ func Text(w io.Writer, list diag.List, o Options) error {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
-		p := printer{o: o, b: &b}
+		p := printer{o: o, b: &b, whole: whole}
 		p.message(d)
 	}
 	_, err := io.WriteString(w, b.String())
@@ -57,7 +60,8 @@ func Text(w io.Writer, list diag.List, o Options) error {
 type printer struct {
 	o      Options
 	b      *strings.Builder
-	indent int // columns before the text of a row
+	indent int  // columns before the text of a row
+	whole  bool // the first line is not wrapped
 }
 
 // Styles are parameters of SGR, the standard graphic rendition sequence of
@@ -129,13 +133,22 @@ func (p *printer) head(d diag.Diagnostic) {
 		what += " in " + Clean(strings.Join(d.Sizes, ", "))
 	}
 	what += ":"
+	first := p.style(faint, where) + p.style(severityStyle(d.Severity), what)
+	message := Clean(d.Message)
 	used := widthOf(where) + len(what) + 1
-	for i, l := range wrap(Clean(d.Message), used, p.indent, p.o.Width) {
-		if i == 0 {
-			p.line(p.style(faint, where) + p.style(severityStyle(d.Severity), what) + " " + p.style(bold, l))
-			continue
+	switch {
+	case p.whole || used+widthOf(message) <= p.o.Width:
+		p.line(first + " " + p.style(bold, message))
+		return
+	case widthOf(where) > p.o.Width/2: // little would stand behind it
+		p.line(first)
+		first, used = strings.Repeat(" ", p.indent-1), p.indent
+	}
+	for i, l := range wrap(message, used, p.indent, p.o.Width) {
+		if i > 0 {
+			first = strings.Repeat(" ", p.indent-1)
 		}
-		p.line(strings.Repeat(" ", p.indent) + p.style(bold, l))
+		p.line(first + " " + p.style(bold, l))
 	}
 }
 
