@@ -8,8 +8,8 @@ import (
 	"perch/compile/geom"
 )
 
-// Tree is a tree of boxes over the things 0 to n-1. Nodes[0] is the root; there
-// are no nodes when n is 0.
+// Tree is a tree of boxes over the things 0 to n-1. Nodes[0] is the root, with
+// an empty box when n is 0.
 type Tree struct {
 	Nodes []Node
 	Order []int32 // things, leaf by leaf
@@ -32,7 +32,7 @@ const leafSize = 4
 // curve is that of G. M. Morton, 1966).
 func New(boxes []geom.Box) *Tree {
 	if len(boxes) == 0 {
-		return &Tree{}
+		return &Tree{Nodes: []Node{{Box: geom.EmptyBox()}}}
 	}
 	n := len(boxes)
 	b := builder{boxes: make([]geom.Box, n), codes: codesOf(boxes)}
@@ -164,16 +164,12 @@ func Overlap(a, b *geom.Box) bool {
 // boxes overlap, until do returns false: all pairs of overlapping boxes, and
 // some more.
 func (t *Tree) Pairs(u *Tree, do func(i, j int32) bool) {
-	if len(t.Nodes) > 0 && len(u.Nodes) > 0 {
-		(&descent{t, u, do}).cross(0, 0)
-	}
+	(&descent{t, u, do}).cross(0, 0)
 }
 
 // SelfPairs is Pairs for two different things of one tree.
 func (t *Tree) SelfPairs(do func(i, j int32) bool) {
-	if len(t.Nodes) > 0 {
-		(&descent{t, t, do}).self(0)
-	}
+	(&descent{t, t, do}).self(0)
 }
 
 // descent goes down two trees; its methods return false to stop.

@@ -95,12 +95,12 @@ func (f *curvedFaces) meet(m *Mesh, hs []halfEdge) {
 // look sets the ways that node n and those below it look.
 func (f *curvedFaces) look(t *Tree, n int32) geom.Box {
 	b := geom.EmptyBox()
-	if d := &t.nodes[n]; d.left == 0 {
-		for _, i := range t.order[d.from:d.to] {
+	if d := &t.nodes[n]; d.Left == 0 {
+		for _, i := range t.order[d.From:d.To] {
 			b.Add(t.Normals[i])
 		}
 	} else {
-		for _, c := range [2]geom.Box{f.look(t, d.left), f.look(t, d.left+1)} {
+		for _, c := range [2]geom.Box{f.look(t, d.Left), f.look(t, d.Left+1)} {
 			b.Add(c.Min)
 			b.Add(c.Max)
 		}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/boxtree"
 	"perch/compile/geom"
 )
 
@@ -41,7 +42,7 @@ func (w *sinking) look(a, b *Tree, swapped bool) {
 		return
 	}
 	w.of, w.in, w.swapped = a, b, swapped
-	room := b.nodes[0].box
+	room := b.nodes[0].Box
 	met := w.within(0, room, nil)
 	slices.Sort(met) // the order of the tree is none to tell places by
 	done := make([]bool, len(a.Mesh.Vertices))
@@ -77,13 +78,13 @@ func (w *sinking) look(a, b *Tree, swapped bool) {
 // within lists the triangles that may reach into the box.
 func (w *sinking) within(n int32, room geom.Box, out []int32) []int32 {
 	d := &w.of.nodes[n]
-	if !overlap(d.box, room) {
+	if !boxtree.Overlap(&d.Box, &room) {
 		return out
 	}
-	if d.left != 0 {
-		return w.within(d.left+1, room, w.within(d.left, room, out))
+	if d.Left != 0 {
+		return w.within(d.Left+1, room, w.within(d.Left, room, out))
 	}
-	for _, i := range w.of.order[d.from:d.to] {
+	for _, i := range w.of.order[d.From:d.To] {
 		if cornersApart(w.of.corners(int(i)), room) == 0 {
 			out = append(out, i)
 		}

@@ -33,29 +33,29 @@ type walk struct {
 
 func (w *walk) pair(i, j int32) {
 	m, n := &w.a.nodes[i], &w.b.nodes[j]
-	if w.best.Length <= meeting || boxesApart(m.box, n.box) >= w.best.Length {
+	if w.best.Length <= meeting || boxesApart(m.Box, n.Box) >= w.best.Length {
 		return
 	}
 	switch {
-	case m.left == 0 && n.left == 0:
-		for _, x := range w.a.order[m.from:m.to] {
+	case m.Left == 0 && n.Left == 0:
+		for _, x := range w.a.order[m.From:m.To] {
 			p := w.a.corners(int(x))
-			if cornersApart(p, n.box) >= w.best.Length {
+			if cornersApart(p, n.Box) >= w.best.Length {
 				continue
 			}
-			for _, y := range w.b.order[n.from:n.to] {
+			for _, y := range w.b.order[n.From:n.To] {
 				w.triangles(int(x), int(y), p)
 			}
 		}
-	case n.left == 0 || m.left != 0 && m.to-m.from >= n.to-n.from:
-		w.nearFirst(m.left, j, m.left+1, j)
+	case n.Left == 0 || m.Left != 0 && m.To-m.From >= n.To-n.From:
+		w.nearFirst(m.Left, j, m.Left+1, j)
 	default:
-		w.nearFirst(i, n.left, i, n.left+1)
+		w.nearFirst(i, n.Left, i, n.Left+1)
 	}
 }
 
 func (w *walk) nearFirst(i, j, k, l int32) {
-	if boxesApart(w.a.nodes[k].box, w.b.nodes[l].box) < boxesApart(w.a.nodes[i].box, w.b.nodes[j].box) {
+	if boxesApart(w.a.nodes[k].Box, w.b.nodes[l].Box) < boxesApart(w.a.nodes[i].Box, w.b.nodes[j].Box) {
 		i, j, k, l = k, l, i, j
 	}
 	w.pair(i, j)

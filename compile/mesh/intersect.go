@@ -3,6 +3,7 @@ package mesh
 import (
 	"slices"
 
+	"perch/compile/boxtree"
 	"perch/compile/geom"
 )
 
@@ -11,88 +12,23 @@ import (
 // corners and edges that they have in common by place; any other common point
 // counts. The answer is exact for the given coordinates. The time is about
 // n·log n for n triangles of ordinary shape.
-func (m *Mesh) Intersections(limit int) [][2]int {
-	if len(m.Triangles) == 0 {
-		return nil
-	}
-	s := &search{t: NewTree(m), limit: limit, boxes: make([]geom.Box, len(m.Triangles))}
-	for i := range m.Triangles {
-		a, b, c := m.Corners(i)
-		s.boxes[i] = geom.EmptyBox()
-		s.boxes[i].Add(a)
-		s.boxes[i].Add(b)
-		s.boxes[i].Add(c)
-	}
-	s.self(0)
-	slices.SortFunc(s.found, func(x, y [2]int) int {
+func (m *Mesh) Intersections(limit int) (found [][2]int) {
+	boxes := m.boxes()
+	boxtree.New(boxes).SelfPairs(func(x, y int32) bool {
+		if boxtree.Overlap(&boxes[x], &boxes[y]) {
+			if a, b := int(min(x, y)), int(max(x, y)); m.meet(a, b) {
+				found = append(found, [2]int{a, b})
+			}
+		}
+		return limit <= 0 || len(found) < limit
+	})
+	slices.SortFunc(found, func(x, y [2]int) int {
 		if x[0] != y[0] {
 			return x[0] - y[0]
 		}
 		return x[1] - y[1]
 	})
-	return s.found
-}
-
-// search walks a tree against itself.
-type search struct {
-	t     *Tree
-	boxes []geom.Box // of the triangles
-	limit int
-	found [][2]int
-}
-
-func (s *search) full() bool { return s.limit > 0 && len(s.found) >= s.limit }
-
-func (s *search) self(n int32) {
-	a := &s.t.nodes[n]
-	if a.left != 0 {
-		s.self(a.left)
-		s.self(a.left + 1)
-		s.cross(a.left, a.left+1)
-		return
-	}
-	list := s.t.order[a.from:a.to]
-	for i, x := range list {
-		for _, y := range list[i+1:] {
-			s.pair(x, y)
-		}
-	}
-}
-
-func (s *search) cross(m, n int32) {
-	a, b := &s.t.nodes[m], &s.t.nodes[n]
-	if s.full() || !overlap(a.box, b.box) {
-		return
-	}
-	switch {
-	case a.left != 0:
-		s.cross(a.left, n)
-		s.cross(a.left+1, n)
-	case b.left != 0:
-		s.cross(m, b.left)
-		s.cross(m, b.left+1)
-	default:
-		for _, x := range s.t.order[a.from:a.to] {
-			for _, y := range s.t.order[b.from:b.to] {
-				s.pair(x, y)
-			}
-		}
-	}
-}
-
-func (s *search) pair(x, y int32) {
-	if s.full() || !overlap(s.boxes[x], s.boxes[y]) {
-		return
-	}
-	if a, b := int(min(x, y)), int(max(x, y)); s.t.Mesh.meet(a, b) {
-		s.found = append(s.found, [2]int{a, b})
-	}
-}
-
-func overlap(a, b geom.Box) bool {
-	return a.Min.X <= b.Max.X && b.Min.X <= a.Max.X &&
-		a.Min.Y <= b.Max.Y && b.Min.Y <= a.Max.Y &&
-		a.Min.Z <= b.Max.Z && b.Min.Z <= a.Max.Z
+	return found
 }
 
 // meet reports whether triangles x and y have a point in common beyond the

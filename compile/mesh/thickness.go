@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/boxtree"
 	"perch/compile/geom"
 )
 
@@ -134,14 +135,14 @@ func (t *thinness) pair(m, n int32) {
 	}
 	a, b := &t.nodes[m], &t.nodes[n]
 	switch {
-	case a.left == 0 && b.left == 0:
+	case a.Left == 0 && b.Left == 0:
 		t.between(a, b)
-	case b.left == 0 || a.left != 0 && a.to-a.from >= b.to-b.from:
-		t.pair(a.left, n)
-		t.pair(a.left+1, n)
+	case b.Left == 0 || a.Left != 0 && a.To-a.From >= b.To-b.From:
+		t.pair(a.Left, n)
+		t.pair(a.Left+1, n)
 	default:
-		left, right := b.left, b.left+1
-		if boxesApart(a.box, t.nodes[right].box) < boxesApart(a.box, t.nodes[left].box) {
+		left, right := b.Left, b.Left+1
+		if boxesApart(a.Box, t.nodes[right].Box) < boxesApart(a.Box, t.nodes[left].Box) {
 			left, right = right, left
 		}
 		t.pair(m, left)
@@ -153,7 +154,7 @@ func (t *thinness) pair(m, n int32) {
 // in node m, face to face and nearer than the best: a way from one to the other
 // is a normal of m times its length, in each coordinate.
 func (t *thinness) near(m, n int32) bool {
-	a, b, u, v := &t.nodes[m].box, &t.nodes[n].box, &t.faces.looks[m], &t.faces.looks[n]
+	a, b, u, v := &t.nodes[m].Box, &t.nodes[n].Box, &t.faces.looks[m], &t.faces.looks[n]
 	if leastProduct(u.Min.X, u.Max.X, v.Min.X, v.Max.X)+
 		leastProduct(u.Min.Y, u.Max.Y, v.Min.Y, v.Max.Y)+
 		leastProduct(u.Min.Z, u.Max.Z, v.Min.Z, v.Max.Z) > -cosOpposed {
@@ -199,14 +200,14 @@ func (t *thinness) lengths(a0, a1, b0, b1, n0, n1, lo, hi float64) (float64, flo
 }
 
 // between compares the triangles of two leaves.
-func (t *thinness) between(a, b *treeNode) {
-	for _, i := range t.order[a.from:a.to] {
+func (t *thinness) between(a, b *boxtree.Node) {
+	for _, i := range t.order[a.From:a.To] {
 		n := t.Normals[i]
 		if n == (geom.Vec3{}) {
 			continue
 		}
 		o, f := t.Mesh.Vertices[t.Mesh.Triangles[i][0]], facing{i: -1}
-		for _, j := range t.order[b.from:b.to] {
+		for _, j := range t.order[b.From:b.To] {
 			if t.Normals[j].Dot(n) > -cosOpposed {
 				continue
 			}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sync"
 
+	"perch/compile/boxtree"
 	"perch/compile/geom"
 )
 
@@ -17,37 +18,31 @@ type Tree struct {
 	// for a triangle without area.
 	Normals []geom.Vec3
 
-	nodes []treeNode
+	nodes []boxtree.Node
 	order []int32 // triangles, leaf by leaf
 
 	once  sync.Once
 	bends *curvedFaces
 }
 
-const leafSize = 4
-
-// treeNode has its children at left and left+1; a leaf has left 0 and holds
-// the triangles order[from:to].
-type treeNode struct {
-	box            geom.Box
-	left, from, to int32
+// NewTree returns the tree of m, which must not change afterwards. It takes
+// about as long as sorting the triangles.
+func NewTree(m *Mesh) *Tree {
+	boxes := boxtree.New(m.boxes())
+	return &Tree{Mesh: m, Normals: m.Normals(), nodes: boxes.Nodes, order: boxes.Order}
 }
 
-// NewTree returns the tree of m, which must not change afterwards. It takes
-// about n·log n.
-func NewTree(m *Mesh) *Tree {
-	t := &Tree{Mesh: m, Normals: m.Normals(), order: make([]int32, len(m.Triangles))}
-	mid := make([]geom.Vec3, len(m.Triangles))
-	for i := range m.Triangles {
+// boxes returns the box round each triangle.
+func (m *Mesh) boxes() []geom.Box {
+	boxes := make([]geom.Box, len(m.Triangles))
+	for i := range boxes {
 		a, b, c := m.Corners(i)
-		mid[i] = a.Add(b).Add(c).Scale(1.0 / 3)
-		t.order[i] = int32(i)
+		boxes[i] = geom.Box{
+			Min: geom.Vec3{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y), Z: min(a.Z, b.Z, c.Z)},
+			Max: geom.Vec3{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y), Z: max(a.Z, b.Z, c.Z)},
+		}
 	}
-	t.nodes = append(t.nodes, treeNode{to: int32(len(t.order))})
-	if len(t.order) > 0 {
-		t.split(0, mid)
-	}
-	return t
+	return boxes
 }
 
 func axis(v geom.Vec3, k int) float64 {
@@ -58,49 +53,6 @@ func axis(v geom.Vec3, k int) float64 {
 		return v.Y
 	}
 	return v.Z
-}
-
-// split divides a node at the middle of the longest side of the box of its
-// centres, or in two halves where that leaves one side empty.
-func (t *Tree) split(n int, mid []geom.Vec3) {
-	from, to := t.nodes[n].from, t.nodes[n].to
-	list := t.order[from:to]
-	box, centres := geom.EmptyBox(), geom.EmptyBox()
-	for _, i := range list {
-		for _, v := range t.Mesh.Triangles[i] {
-			box.Add(t.Mesh.Vertices[v])
-		}
-		centres.Add(mid[i])
-	}
-	t.nodes[n].box = box
-	if len(list) <= leafSize {
-		return
-	}
-	size, k := centres.Size(), 0
-	if size.Y > size.X {
-		k = 1
-	}
-	if size.Z > axis(size, k) {
-		k = 2
-	}
-	at := (axis(centres.Min, k) + axis(centres.Max, k)) / 2
-	half := 0
-	for i, x := range list {
-		if axis(mid[x], k) < at {
-			list[i], list[half] = list[half], x
-			half++
-		}
-	}
-	if half == 0 || half == len(list) {
-		half = len(list) / 2
-	}
-	left := len(t.nodes)
-	t.nodes[n].left = int32(left)
-	t.nodes = append(t.nodes,
-		treeNode{from: from, to: from + int32(half)},
-		treeNode{from: from + int32(half), to: to})
-	t.split(left, mid)
-	t.split(left+1, mid)
 }
 
 // Ray returns the nearest triangle that the ray from p along dir, of length 1,
@@ -114,7 +66,7 @@ func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at floa
 		at   float64 // where the ray enters it
 	}
 	var room [64]waiting
-	stack := append(room[:0], waiting{0, enter(&t.nodes[0].box, p, dir, inv)})
+	stack := append(room[:0], waiting{0, enter(&t.nodes[0].Box, p, dir, inv)})
 	for len(stack) > 0 {
 		w := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
@@ -122,9 +74,9 @@ func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at floa
 			continue
 		}
 		n := &t.nodes[w.node]
-		if n.left != 0 {
-			near := waiting{n.left, enter(&t.nodes[n.left].box, p, dir, inv)}
-			far := waiting{n.left + 1, enter(&t.nodes[n.left+1].box, p, dir, inv)}
+		if n.Left != 0 {
+			near := waiting{n.Left, enter(&t.nodes[n.Left].Box, p, dir, inv)}
+			far := waiting{n.Left + 1, enter(&t.nodes[n.Left+1].Box, p, dir, inv)}
 			if far.at < near.at {
 				near, far = far, near
 			}
@@ -136,7 +88,7 @@ func (t *Tree) Ray(p, dir geom.Vec3, limit float64, accept func(tri int, at floa
 			}
 			continue
 		}
-		for _, i := range t.order[n.from:n.to] {
+		for _, i := range t.order[n.From:n.To] {
 			a, b, c := t.Mesh.Corners(int(i))
 			if s, hit := crossing(p, dir, a, b, c); hit && (s < at || s == at && int(i) < tri) && (accept == nil || accept(int(i), s)) {
 				tri, at = int(i), s
@@ -217,18 +169,18 @@ func (t *Tree) Nearest(p geom.Vec3, limit float64) (tri int, q geom.Vec3, ok boo
 	for len(stack) > 0 {
 		n := &t.nodes[stack[len(stack)-1]]
 		stack = stack[:len(stack)-1]
-		if apart2(n.box, p) >= best {
+		if apart2(n.Box, p) >= best {
 			continue
 		}
-		if n.left != 0 {
-			near, far := n.left, n.left+1
-			if apart2(t.nodes[far].box, p) < apart2(t.nodes[near].box, p) {
+		if n.Left != 0 {
+			near, far := n.Left, n.Left+1
+			if apart2(t.nodes[far].Box, p) < apart2(t.nodes[near].Box, p) {
 				near, far = far, near
 			}
 			stack = append(stack, far, near)
 			continue
 		}
-		for _, i := range t.order[n.from:n.to] {
+		for _, i := range t.order[n.From:n.To] {
 			a, b, c := t.Mesh.Corners(int(i))
 			x := closest(p, a, b, c)
 			d := x.Sub(p)
