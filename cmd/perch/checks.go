@@ -135,6 +135,7 @@ type checkReport struct {
 	Measurements []contribution `json:"measurements,omitempty"`
 	Unknown      string         `json:"unknown,omitempty"` // why it cannot be told
 	Where        string         `json:"where,omitempty"`
+	Remark       string         `json:"remark,omitempty"` // what was looked at and has no limit
 	Places       []diag.Place   `json:"places_mm,omitempty"`
 	Change       string         `json:"change,omitempty"` // what to do when it does not hold
 	Query        *queryReport   `json:"query,omitempty"`
@@ -183,6 +184,9 @@ func reportOf(r check.Result) checkReport {
 		c.Change = r.Advice()
 	case s == check.Remark:
 		c.Value = valueOf(r)
+		if r.About != c.Where {
+			c.Remark = r.About
+		}
 	}
 	if r.Op == "" {
 		return c

@@ -56,7 +56,11 @@ func (r *reportCommand) page(ctx context.Context, j *job, p compile.Part, opts c
 		Command: r.again(j, p), Figures: figuresOf(p), Settings: r.Set, Cautions: cautionsOf(j, p), Remarks: remarksOf(j, p),
 		Assumptions: assumptionsOf(j, p, opts),
 	}
-	for _, c := range append(checkReports(p.Checks), checkReports(p.Standing)...) {
+	for _, r := range slices.Concat(p.Checks, p.Standing) {
+		c := reportOf(r)
+		if u := r.Expanded(); u > 0 && c.Value != "" {
+			c.Value = r.Rounded(u)
+		}
 		page.Checks = append(page.Checks, report.Check{
 			Text: c.Check, Status: c.Status, Value: c.Value, Limit: c.Limit, Note: noteOf(c),
 		})
@@ -130,13 +134,13 @@ func figuresOf(p compile.Part) []report.Figure {
 // noteOf says what stands below a check.
 func noteOf(c checkReport) string {
 	var s []string
-	for _, t := range []string{c.Unknown, c.Where, c.Change} {
+	for _, t := range []string{c.Unknown, c.Remark, c.Where, c.Change} {
 		if t != "" {
 			s = append(s, t)
 		}
 	}
 	if f := c.Figures; f != nil && f.Expanded > 0 {
-		s = append(s, fmt.Sprintf("+- %s %s (95 %%), at worst +- %s %s", figures(f.Expanded, 2), f.Unit, figures(math.Abs(f.Worst), 2), f.Unit))
+		s = append(s, fmt.Sprintf("± %s %s (95 %%), at worst ± %s %s", figures(f.Expanded, 2), f.Unit, figures(math.Abs(f.Worst), 2), f.Unit))
 	}
 	if len(c.Measurements) > 0 {
 		var from []string

@@ -66,5 +66,5 @@ func (p *templateCommand) sheets(ctx context.Context, part compile.Part) ([]*dra
 	if p.To != "" {
 		names = []string{p.To}
 	}
-	return nil, fmt.Errorf("%s has no round seat on %s", fullName(part), strings.Join(names, " or "))
+	return nil, fmt.Errorf("%s has no round seat on %s: a template needs a tube that the part is cut to, stated as a mating body", fullName(part), strings.Join(names, " or "))
 }

@@ -286,7 +286,9 @@ func (k *watcher) unsaid(j *job) diag.List {
 		key := strings.Join(append([]string{string(d.Code), d.Message}, d.Sizes...), "\n")
 		now[key] = d.Message
 		if _, ok := last[key]; ok {
-			same++
+			if d.Severity == diag.Warning {
+				same++ // what is no warning needs no second word
+			}
 		} else {
 			fresh.Add(d)
 		}
@@ -320,7 +322,7 @@ func (j *job) line(old []string, took time.Duration) string {
 	written := baseNames(j.outputs) + " written in " + span(took)
 	switch {
 	case j.err != nil:
-		return j.err.Error() + stays
+		return strings.TrimPrefix(j.err.Error(), j.file+": ") + stays
 	case !j.whole():
 		return j.verdict() + ", nothing written" + stays
 	case len(j.outputs) == 0:

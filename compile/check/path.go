@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"strings"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
@@ -71,7 +72,24 @@ var freeInsertion = Query{
 		}
 		f := Finding{}
 		f.Where, f.Places = spot(at)
-		f.Where = "it meets the part " + f.Where
+		f.Where = "on its way in it meets the part " + f.Where
+		if _, meets := mesh.Sweeps(t, along, graze, p.Tree()); !meets {
+			f.Where += fmt.Sprintf("; from the other side, `along (%s)`, it goes in freely", lengths(along.Scale(-1)))
+		}
 		return f
 	},
+}
+
+// lengths writes a place or a way as a part file does.
+func lengths(v geom.Vec3) string {
+	var words []string
+	for _, x := range []float64{v.X, v.Y, v.Z} {
+		switch {
+		case x == 0:
+			words = append(words, "0")
+		default:
+			words = append(words, digits(x, 3)+"mm")
+		}
+	}
+	return strings.Join(words, ", ")
 }

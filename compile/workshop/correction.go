@@ -142,7 +142,7 @@ func (p *Profile) HoleCorrection(wanted float64, source func(name string) int) v
 	if p.Holes != nil {
 		return p.Holes.wanted(wanted, "holes", source)
 	}
-	return value.Length(practiceHole.X).From(source("what holes come out small by (common practice)"), value.Rectangular(practiceHole.Limit))
+	return value.Length(practiceHole.X).From(source("how small holes come out (common practice)"), value.Rectangular(practiceHole.Limit))
 }
 
 // PegCorrection is what to add to the diameter of a peg; 0 when nothing was
