@@ -133,7 +133,9 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 			return
 		}
 		if n, ok := sc.to[x.Name]; ok {
-			r.tooEarly(x, n)
+			if !r.toldUnknown(x) {
+				r.tooEarly(x, n)
+			}
 			return
 		}
 	}
@@ -145,11 +147,11 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 		})
 		return
 	}
-	if n, ok := r.all[x.Name]; ok {
-		r.tooEarly(x, n)
+	if r.toldUnknown(x) {
 		return
 	}
-	if r.toldUnknown(x) {
+	if n, ok := r.all[x.Name]; ok {
+		r.tooEarly(x, n)
 		return
 	}
 	if d, ok := r.guess(s, x); ok {
@@ -229,15 +231,15 @@ func (r *resolver) guess(s *scope, x *ast.Ref) (diag.Diagnostic, bool) {
 	return d, true
 }
 
-// unknownName is a name that nobody declares: where its message stands among
-// the diagnostics, and the other lines that it is used in.
+// unknownName is a name that nobody declares, or only further on: where its
+// message stands among the diagnostics, and the other lines that it is used in.
 type unknownName struct {
 	message int
 	lines   []string
 }
 
-// toldUnknown reports whether a name was told to be unknown before: that is one
-// cause, wherever the name is used.
+// toldUnknown reports whether a name was told to be unknown, or used too early,
+// before: that is one cause, wherever the name is used.
 func (r *resolver) toldUnknown(x *ast.Ref) bool {
 	u, ok := r.missing[x.Name]
 	if !ok {

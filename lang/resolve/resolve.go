@@ -396,7 +396,7 @@ func (r *resolver) setting(set ast.Setting, part *ast.Part) {
 			}
 		}
 	}
-	if r.missing[set.Name.Name] != nil {
+	if u := r.missing[set.Name.Name]; u != nil && r.diags[u.message].Code == "name-unknown" {
 		return // told of where it is used
 	}
 	if part == nil || slices.Contains(can, set.Name.Name) || r.top.lost[set.Name.Name] {
