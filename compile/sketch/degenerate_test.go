@@ -236,6 +236,85 @@ func TestSides(t *testing.T) {
 	}
 }
 
+// TestSidesOfRounds: circles that have no room as drawn touch the other way,
+// and places where arcs run on that turn over are told.
+func TestSidesOfRounds(t *testing.T) {
+	relate := func(s *Sketch, a, b Entity, mode string) {
+		if err := s.Relate("tangent", Sentence{Subjects: []Entity{a}, Objects: []Entity{b}, Mode: mode}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	type figure struct {
+		name string
+		draw func(s *Sketch)
+		want string
+	}
+	// Two circles of which one is held, drawn so far apart, and how far apart
+	// they are to be.
+	circles := func(drawn, radius, asked float64, mode string) func(s *Sketch) {
+		return func(s *Sketch) {
+			o := s.pin(0, 0)
+			q := s.FreePoint("q", geom.Vec2{X: drawn}, nowhere)
+			relate(s, s.CircleOf("k", q, mm(radius), nowhere), s.CircleOf("m", o, mm(5), nowhere), mode)
+			s.Equation(distance(q, o), mm(asked), LengthOf, nowhere)
+		}
+	}
+	// An arc from the end of a line, drawn with its centre above, that is to
+	// end above or below.
+	bent := func(height float64) func(s *Sketch) {
+		return func(s *Sketch) {
+			a, b := s.pin(-10, 0), s.pin(0, 0)
+			c, e := s.FreePoint("c", geom.Vec2{Y: 4}, nowhere), s.FreePoint("e", geom.Vec2{X: 4, Y: 4}, nowhere)
+			l := s.NewLine("l", a, b, nowhere)
+			relate(s, s.NewArc("k", b, e, c, nil, false, nowhere), l, "")
+			s.Equation(e.X, mm(4), LengthOf, nowhere)
+			s.Equation(e.Y, mm(height), LengthOf, nowhere)
+		}
+	}
+	// Two arcs that run on into each other at the origin, the first held with
+	// its centre below, the second drawn with its centre above.
+	arcs := func(y float64) func(s *Sketch) {
+		return func(s *Sketch) {
+			p, c := s.pin(0, 0), s.pin(0, -5)
+			d := s.FreePoint("d", geom.Vec2{X: 0.3, Y: 4}, nowhere)
+			e := s.FreePoint("e", geom.Vec2{X: 4, Y: 4}, nowhere)
+			k := s.NewArc("k", s.pin(-5, -5), p, c, nil, true, nowhere)
+			relate(s, s.NewArc("m", p, e, d, nil, false, nowhere), k, "")
+			s.Equation(d.Y, mm(y), LengthOf, nowhere)
+			s.Equation(e.Y, mm(y), LengthOf, nowhere)
+		}
+	}
+	for _, f := range []figure{
+		{"outside as drawn", circles(7.2, 2, 7, ""), ""},
+		{"inside as drawn", circles(2.8, 2, 3, ""), ""},
+		{"drawn outside", circles(6.8, 2, 3, ""), "the circle `k` touches the circle `m` from inside, not as drawn"},
+		{"drawn inside", circles(3.1, 2, 7, ""), "the circle `k` touches the circle `m` from outside, not as drawn"},
+		{"drawn outside, larger", circles(12.8, 8, 3, ""), "the circle `m` touches the circle `k` from inside, not as drawn"},
+		{"said", circles(6.8, 2, 3, "outside"), "these 2 lines cannot all hold"},
+		{"nowhere", circles(6.8, 2, 5, ""), "these 2 lines cannot all hold"},
+		{"arc as drawn", bent(4), ""},
+		{"arc turned over", bent(-4), "the arc `k` bends to the other side of the line `l` than drawn"},
+		{"arcs as drawn", arcs(3), ""},
+		{"arcs turned over", arcs(-3), "the arc `m` bends the other way beside the arc `k` than drawn"},
+	} {
+		s := New("s", nowhere)
+		f.draw(s)
+		_, list, err := s.Solve(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := ""
+		for _, d := range list {
+			if d.Code == CodeSide || d.Code == CodeConflict {
+				got += d.Message
+			}
+		}
+		if got != f.want {
+			t.Errorf("%s: %q, want %q", f.name, got, f.want)
+		}
+	}
+}
+
 // inShort is a message with its places in the words of the statements.
 func inShort(g diag.Diagnostic, words map[int]string) string {
 	var from, why, do []string

@@ -2,7 +2,6 @@ package sketch
 
 import (
 	"fmt"
-	"math"
 
 	"perch/compile/solve"
 )
@@ -53,24 +52,24 @@ func (s *Sketch) touch(a, b Entity, mode string) error {
 		// The centres and the common end lie on one line: a simple root
 		// where the distance of the centres would have a double one.
 		s.equate((&Line{A: ca, B: p}).offset(cb), 1)
+		s.runOn(dotOf(&Line{A: p, B: ca}, &Line{A: p, B: cb}),
+			fmt.Sprintf("%s bends the other way beside %s than drawn", known(a), known(b)))
 		return nil
 	}
 	d := distance(ca, cb)
-	sum, diff := solve.Add(ra, rb), solve.Sub(rb, ra)
-	if mode == "" {
-		d0 := s.start(d)
-		mode = "outside"
-		if math.Abs(d0-math.Abs(s.start(diff))) < math.Abs(d0-s.start(sum)) {
-			mode = "inside"
-			diff = s.positive(diff)
-		}
-	}
-	if mode == "inside" { // a inside b, as written
+	if mode != "outside" {
 		s.nested = append(s.nested, nested{a, b, s.statements[s.current].at})
-		s.equate(solve.Sub(d, diff), 1)
-	} else {
-		s.equate(solve.Sub(d, sum), 1)
 	}
+	var far *solve.Expr
+	switch mode {
+	case "inside": // a inside b, as written
+		far = solve.Sub(rb, ra)
+	case "outside":
+		far = solve.Add(ra, rb)
+	default:
+		far = s.reached(a, b, d)
+	}
+	s.equate(solve.Sub(d, far), 1)
 	return nil
 }
 
@@ -86,6 +85,7 @@ func (s *Sketch) touchLine(round Entity, l *Line) error {
 				// The line stands square to the radius at the common end.
 				t := solve.Add(solve.Mul(solve.Sub(c.X, p.X), l.dx()), solve.Mul(solve.Sub(c.Y, p.Y), l.dy()))
 				s.equate(solve.Div(t, distance(l.A, l.B)), 1)
+				s.runOn(l.offset(c), fmt.Sprintf("%s bends to the other side of %s than drawn", known(round), known(l)))
 				return nil
 			}
 		}

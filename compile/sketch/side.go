@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"perch/compile/geom"
 	"perch/compile/solve"
@@ -15,12 +16,18 @@ import (
 // side of a mirror, the side on which a point lies of a line between two
 // others. Each is as drawn; where it cannot be, or is not drawn, it is said.
 
-// turnable is the side of a tangent, which can be changed if need be.
+// turnable is how a round thing touches, which can be changed if need be.
 type turnable struct {
-	side      *solve.Expr // 1 or -1
 	statement int
-	round     Entity
-	line      *Line
+	signs     []*solve.Expr
+	drawn     []float64
+	others    []touching
+}
+
+// touching is one way to touch: what signs makes it, and its words.
+type touching struct {
+	signs   []float64
+	message string
 }
 
 // sided returns an offset with the sign it has at the start.
@@ -28,44 +35,116 @@ func (s *Sketch) sided(offset *solve.Expr, round Entity, l *Line) *solve.Expr {
 	if _, known := offset.Constant(); known {
 		return s.positive(offset)
 	}
-	side := solve.Switch(1)
+	drawn := 1.0
 	if s.start(offset) < 0 {
-		side.Set(-1)
+		drawn = -1
 	}
-	s.turnable = append(s.turnable, turnable{side, s.current, round, l})
+	side := solve.Switch(drawn)
+	s.turnable = append(s.turnable, turnable{s.current, []*solve.Expr{side}, []float64{drawn}, []touching{
+		{[]float64{-drawn}, fmt.Sprintf("%s touches %s on the other side than drawn", known(round), known(l))},
+	}})
 	return solve.Mul(side, offset)
 }
 
-// otherSide tries, one after the other, whether a conflict goes when a circle
-// of it touches its line on the other side. It returns the first result that
+// reached returns how far apart the centres of a and b are where they touch as
+// they are drawn: from outside, or one inside the other.
+func (s *Sketch) reached(a, b Entity, far *solve.Expr) *solve.Expr {
+	ra, rb := radiusOf(a), radiusOf(b)
+	inside := func(in, round Entity) string {
+		return fmt.Sprintf("%s touches %s from inside, not as drawn", known(in), known(round))
+	}
+	ways := []touching{
+		{[]float64{1, 1}, fmt.Sprintf("%s touches %s from outside, not as drawn", known(a), known(b))},
+		{[]float64{-1, 1}, inside(a, b)},
+		{[]float64{1, -1}, inside(b, a)},
+	}
+	d, diff := s.start(far), s.start(solve.Sub(rb, ra))
+	drawn := 0
+	switch outer := math.Abs(d-math.Abs(diff)) >= math.Abs(d-s.start(solve.Add(ra, rb))); {
+	case !outer && diff >= 0:
+		drawn = 1
+	case !outer:
+		drawn = 2
+	}
+	t := turnable{statement: s.current, drawn: ways[drawn].signs}
+	for _, k := range t.drawn {
+		t.signs = append(t.signs, solve.Switch(k))
+	}
+	t.others = slices.Delete(ways, drawn, drawn+1)
+	s.turnable = append(s.turnable, t)
+	return solve.Add(solve.Mul(t.signs[0], ra), solve.Mul(t.signs[1], rb))
+}
+
+// turn gives the signs these values.
+func (t *turnable) turn(to []float64) {
+	for i, k := range to {
+		t.signs[i].Set(k)
+	}
+}
+
+// otherSide tries, one after the other, whether a conflict goes when a round
+// thing of it touches otherwise than drawn. It returns the first result that
 // does, with a warning, or the given one.
 func (s *Sketch) otherSide(ctx context.Context, r *solve.Result, list *diag.List) (*solve.Result, error) {
-	for _, c := range r.Conflicts {
-		for _, o := range c.Origins {
-			for _, t := range s.turnable {
-				if t.statement != o {
-					continue
-				}
-				was := s.start(t.side)
-				t.side.Set(-was)
-				again, err := s.sys.Solve(ctx)
-				if err != nil {
-					return nil, err
-				}
-				if again.Solved {
-					list.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: s.statements[o].at,
-						Message: fmt.Sprintf("%s touches %s on the other side than drawn", known(t.round), known(t.line)),
-						Notes: []string{
-							diag.Why("on the side as drawn the other lines leave no room for it"),
-							diag.Do("draw it on that side: change the place where its centre starts, or correct a dimension"),
-						}})
-					return again, nil
-				}
-				t.side.Set(was)
+	const most = 24 // ways that are tried
+	tried := 0
+	for i := range s.turnable {
+		t := &s.turnable[i]
+		if !clashing(r, t.statement) {
+			continue
+		}
+		for _, w := range t.others {
+			if tried++; tried > most {
+				return r, nil
+			}
+			again, err := s.turned(ctx, t, w.signs)
+			if err != nil {
+				return nil, err
+			}
+			if again != nil {
+				list.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: s.statements[t.statement].at,
+					Message: w.message,
+					Notes: []string{
+						diag.Why("as drawn the other lines leave no room for it"),
+						diag.Do("draw it so: change the place where its centre starts, or correct a dimension"),
+					}})
+				return again, nil
 			}
 		}
 	}
 	return r, nil
+}
+
+// turned returns the solution with other signs, or nil where none is found.
+func (s *Sketch) turned(ctx context.Context, t *turnable, signs []float64) (*solve.Result, error) {
+	t.turn(signs)
+	holds, err := s.sys.Holds(ctx)
+	if err == nil && holds {
+		var r *solve.Result
+		if r, err = s.sys.Solve(ctx); err == nil && r.Solved {
+			return r, nil
+		}
+	}
+	t.turn(t.drawn)
+	return nil, err
+}
+
+// clashing reports whether a statement is in a conflict.
+func clashing(r *solve.Result, statement int) bool {
+	return slices.ContainsFunc(r.Conflicts, func(c solve.Conflict) bool { return slices.Contains(c.Origins, statement) })
+}
+
+// bending is a place where an arc runs on into a line or another arc. Either
+// way round is tangent; bend is positive or negative as it is drawn.
+type bending struct {
+	bend    *solve.Expr
+	at      source.Span
+	message string
+}
+
+// runOn notes that the sides of a smooth place are to stay.
+func (s *Sketch) runOn(bend *solve.Expr, message string) {
+	s.bendings = append(s.bendings, bending{bend, s.statements[s.current].at, message})
 }
 
 // mirrored is a pair of points with the side of the mirror of the first.
@@ -160,11 +239,8 @@ func (v *Solved) sides(list []astride, faults *diag.List) {
 				diag.Do("let it start a little to the side where it belongs"),
 			}})
 	}
-	s := v.sketch
-	for _, m := range s.mirrored {
-		before, after := s.start(m.side), v.Value(m.side)
-		far := 1e-6 * (1 + math.Abs(before))
-		if before*after >= 0 || math.Abs(before) < far || math.Abs(after) < far {
+	for _, m := range v.sketch.mirrored {
+		if !v.changed(m.side) {
 			continue
 		}
 		faults.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: m.at,
@@ -174,6 +250,24 @@ func (v *Solved) sides(list []astride, faults *diag.List) {
 				diag.Do("change the places where they start, or correct a dimension"),
 			}})
 	}
+	for _, k := range v.sketch.bendings {
+		if !v.changed(k.bend) {
+			continue
+		}
+		faults.Add(diag.Diagnostic{Code: CodeSide, Severity: diag.Warning, At: k.at, Message: k.message,
+			Notes: []string{
+				diag.Why("the other lines put its centre there"),
+				diag.Do("change the places where they start, or correct a dimension"),
+			}})
+	}
+}
+
+// changed reports whether a measure that tells sides by its sign has plainly
+// changed it since the start.
+func (v *Solved) changed(side *solve.Expr) bool {
+	before, after := v.sketch.start(side), v.Value(side)
+	far := 1e-6 * (1 + math.Abs(before))
+	return before*after < 0 && math.Abs(before) >= far && math.Abs(after) >= far
 }
 
 // weak remarks on a drawing in which a small error of one dimension moves

@@ -40,6 +40,7 @@ type Sketch struct {
 	givens     []given               // what is
 	turnable   []turnable
 	mirrored   []mirrored
+	bendings   []bending
 	nested     []nested
 	usual      float64 // typical length, of the first usualOf lines and circles
 	usualOf    int

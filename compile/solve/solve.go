@@ -196,3 +196,22 @@ func (s *System) Solve(ctx context.Context) (*Result, error) {
 	r := &run{ctx: ctx, sys: s, size: s.size()}
 	return r.solve()
 }
+
+// Holds reports whether a short search finds a solution. Nothing is explained.
+func (s *System) Holds(ctx context.Context) (bool, error) {
+	u := &run{ctx: ctx, sys: s, size: s.size()}
+	u.prepare()
+	for _, p := range u.parts() {
+		m := newModel(p, p.eqs)
+		ok := maxAbs(m.misses(p.x0)) <= Accepted
+		if !ok && len(p.vars) > 0 {
+			if _, ok = m.descend(ctx, p.x0); !ok {
+				_, ok = m.grow(ctx, p.x0, fewThrows)
+			}
+		}
+		if !ok || ctx.Err() != nil {
+			return false, ctx.Err()
+		}
+	}
+	return true, nil
+}
