@@ -5,10 +5,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"perch/compile"
 	"perch/compile/output"
 	"perch/lang/diag/render"
+	"perch/lang/spell"
 )
 
 // buildCommand writes a mesh file for every part.
@@ -84,12 +90,36 @@ func runAll(ctx context.Context, c *console, names []string, opts compile.Option
 		j := &job{file: name, session: session}
 		j.result, j.err = session.Build(ctx, name, opts)
 		p.clear()
+		if errors.Is(j.err, fs.ErrNotExist) {
+			j.err = nearFile(name, j.err)
+		}
 		if j.err != nil && ctx.Err() != nil {
 			return nil, context.Canceled
 		}
 		jobs = append(jobs, j)
 	}
 	return jobs, nil
+}
+
+// nearFile adds to the error of a file that is missing the part file beside it
+// that may have been meant.
+func nearFile(name string, err error) error {
+	entries, _ := os.ReadDir(filepath.Dir(name))
+	var names []string
+	for _, e := range entries {
+		if strings.HasSuffix(e.Name(), ".perch") {
+			names = append(names, e.Name())
+		}
+	}
+	base := filepath.Base(name)
+	near, ok := spell.Nearest(base, names)
+	if slices.Contains(names, base+".perch") {
+		near, ok = base+".perch", true
+	}
+	if !ok {
+		return err
+	}
+	return fmt.Errorf("%w: did you mean %s?", err, filepath.Join(filepath.Dir(name), near))
 }
 
 // writeObject writes one mesh file.

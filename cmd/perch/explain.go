@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"perch/compile"
@@ -38,6 +39,9 @@ func (x *explainCommand) Run(ctx context.Context, c *console) error {
 	}
 	e, ok := diag.Lookup(diag.Code(x.Code))
 	if !ok {
+		if like := codesWith(x.Code); len(like) > 0 {
+			return fmt.Errorf("there is no code %s: codes with that word are %s", x.Code, strings.Join(like, ", "))
+		}
 		return fmt.Errorf("there is no code %s%s", x.Code, nearest(x.Code))
 	}
 	fmt.Fprintf(c.out, "%s: %s.\n", e.Code, e.Doc)
@@ -68,6 +72,17 @@ func (x *explainCommand) Run(ctx context.Context, c *console) error {
 }
 
 // nearest suggests a code.
+// codesWith lists the codes that have a word among theirs.
+func codesWith(word string) []string {
+	var out []string
+	for _, e := range diag.Codes {
+		if slices.Contains(strings.Split(string(e.Code), "-"), word) {
+			out = append(out, string(e.Code))
+		}
+	}
+	return out
+}
+
 func nearest(code string) string {
 	var all []string
 	for _, e := range diag.Codes {

@@ -94,13 +94,26 @@ func run(ctx context.Context, args []string, c *console) (s status) {
 	chosen, err := parser.Parse(spoken(args))
 	if err != nil {
 		c.complain(err)
-		if len(args) > 0 && strings.HasSuffix(args[0], ".perch") {
-			fmt.Fprintf(c.err, "perch build %s builds it; perch check %[1]s reports on it.\n", render.Clean(args[0]))
+		if s := slip(args); s != "" {
+			fmt.Fprintln(c.err, render.Clean(s))
 		}
 		fmt.Fprintln(c.err, "perch --help and perch COMMAND --help tell how a command is written.")
 		return trouble
 	}
 	return ended(c, chosen.Run())
+}
+
+// slip says what was meant by a command line that is often written so, or "".
+func slip(args []string) string {
+	if len(args) > 0 && strings.HasSuffix(args[0], ".perch") {
+		return fmt.Sprintf("perch build %s builds it; perch check %[1]s reports on it.", args[0])
+	}
+	for i, a := range args {
+		if a == "--set" && i+2 < len(args) && isPath(args[i+1]) {
+			return fmt.Sprintf("--set takes a name and its value in one word: --set %s=%s", args[i+1], args[i+2])
+		}
+	}
+	return ""
 }
 
 // spoken turns `help` and `help COMMAND` into the flag that asks for it.

@@ -10,7 +10,7 @@ import (
 // perPart holds the arguments of the commands that write a file for every part.
 type perPart struct {
 	Files []string `arg:"" name:"file" help:"Part files."`
-	Out   string   `placeholder:"FOLDER" help:"Folder for what is written, made when missing; without it, it goes beside the part file."`
+	Out   string   `short:"o" placeholder:"FOLDER" help:"Folder for what is written, made when missing; without it, it goes beside the part file."`
 	choice
 }
 

@@ -26,7 +26,7 @@ type plateCommand struct {
 	Copies []string `sep:"none" placeholder:"[PART=]N" help:"How many of each part, 1 when not given: --copies 3, or --copies comb-thin=4 for one part or size; may be given several times."`
 	Gap    distance `default:"3mm" placeholder:"LENGTH" help:"Least distance between two parts; 3mm when not given."`
 	Border distance `default:"5mm" placeholder:"LENGTH" help:"Rim of the bed to keep free; 5mm when not given."`
-	Out    string   `placeholder:"FOLDER" help:"Folder for the plates, made when missing; without it they go into the folder you are in."`
+	Out    string   `short:"o" placeholder:"FOLDER" help:"Folder for the plates, made when missing; without it they go into the folder you are in."`
 	Shown  bool     `name:"picture" help:"Draw each plate from above, as a PNG beside its file."`
 	Name   string   `default:"plate" placeholder:"NAME" help:"Name of the file: NAME.3mf, or NAME-1.3mf, NAME-2.3mf, … when one bed does not hold all."`
 	choice

@@ -10,7 +10,7 @@ import (
 
 // referenceCommand prints the reference of the language.
 type referenceCommand struct {
-	Out string `placeholder:"FILE" help:"Write to this file and not to standard output."`
+	Out string `short:"o" placeholder:"FILE" help:"Write to this file and not to standard output."`
 }
 
 // Help implements kong.HelpProvider.

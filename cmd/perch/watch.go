@@ -23,7 +23,7 @@ import (
 // watchCommand builds after every save.
 type watchCommand struct {
 	Paths []string `arg:"" name:"file|folder" help:"Part files, or folders whose part files are all built."`
-	Out   string   `placeholder:"FOLDER" help:"Folder for what is written, made when missing; without it, it goes beside the part file."`
+	Out   string   `short:"o" placeholder:"FOLDER" help:"Folder for what is written, made when missing; without it, it goes beside the part file."`
 	meshes
 	choice
 	View bool `help:"Show the parts on a page for a browser on this machine."`
