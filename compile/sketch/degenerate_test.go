@@ -284,7 +284,28 @@ func TestSidesOfRounds(t *testing.T) {
 			s.Equation(e.Y, mm(y), LengthOf, nowhere)
 		}
 	}
+	// A point, or a circle of 1 mm, drawn above a line that keeps 2 mm from it,
+	// and is to be at a height.
+	besides := func(height float64, gap bool) func(s *Sketch) {
+		return func(s *Sketch) {
+			l := s.NewLine("l", s.pin(0, 0), s.pin(10, 0), nowhere)
+			q := s.FreePoint("q", geom.Vec2{X: 4, Y: 3}, nowhere)
+			d, err := s.Distance(q, l)
+			if gap {
+				d, err = s.Gap(s.CircleOf("k", q, mm(1), nowhere), l)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			s.Equation(d, mm(2), LengthOf, nowhere)
+			s.Equation(q.Y, mm(height), LengthOf, nowhere)
+		}
+	}
 	for _, f := range []figure{
+		{"point as drawn", besides(2, false), ""},
+		{"point below", besides(-2, false), "the point `q` lies on the other side of the line `l` than drawn"},
+		{"circle below", besides(-3, true), "the circle `k` lies on the other side of the line `l` than drawn"},
+		{"point nowhere", besides(-3, false), "these 2 lines cannot all hold"},
 		{"outside as drawn", circles(7.2, 2, 7, ""), ""},
 		{"inside as drawn", circles(2.8, 2, 3, ""), ""},
 		{"drawn outside", circles(6.8, 2, 3, ""), "the circle `k` touches the circle `m` from inside, not as drawn"},

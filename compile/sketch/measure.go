@@ -97,7 +97,7 @@ func centreOf(e Entity) *Point {
 
 // Distance returns the distance between two points, a point and a line, or
 // two parallel lines. A distance from a line keeps the side it has at the
-// start.
+// start, as long as there is room.
 func (s *Sketch) Distance(a, b Entity) (*solve.Expr, error) {
 	if l, ok := a.(*Line); ok {
 		if _, both := b.(*Line); !both {
@@ -112,17 +112,19 @@ func (s *Sketch) Distance(a, b Entity) (*solve.Expr, error) {
 			s.keepSpan(d, p, q)
 			return d, nil
 		case *Line:
-			return s.apartFrom(p, q), nil
+			return s.apartFrom(p, p, q), nil
 		}
 	case *Line:
-		return s.apartFrom(middle(b.(*Line)), p), nil
+		return s.apartFrom(b, middle(b.(*Line)), p), nil
 	}
 	return nil, fmt.Errorf("there is no distance between a %s and a %s", a.Sort(), b.Sort())
 }
 
-// apartFrom is the distance of a point from a line, on the side of the start.
-func (s *Sketch) apartFrom(p *Point, l *Line) *solve.Expr {
-	d := s.positive(l.offset(p))
+// apartFrom is the distance of something at a point from a line, on the side of
+// the start.
+func (s *Sketch) apartFrom(what Entity, p *Point, l *Line) *solve.Expr {
+	d, t := s.signed(l.offset(p), fmt.Sprintf("%s lies on the other side of %s than drawn", known(what), known(l)))
+	s.turns(d, t)
 	s.measures(footGauge(d, p, l))
 	return d
 }
@@ -144,8 +146,9 @@ func (s *Sketch) Gap(a, b Entity) (*solve.Expr, error) {
 	case *Point:
 		return s.wall(distance(c, b), r), nil
 	case *Line:
-		off := s.positive(b.offset(c))
+		off, t := s.signed(b.offset(c), fmt.Sprintf("%s lies on the other side of %s than drawn", known(a), known(b)))
 		g := solve.Sub(off, r)
+		s.turns(g, t)
 		s.measures(gauge{Linear, g, func(v *Solved) (spot, bool) {
 			at := v.Place(c)
 			line := Curve{A: v.Place(b.A), B: v.Place(b.B)}

@@ -90,7 +90,9 @@ func (s *Sketch) touchLine(round Entity, l *Line) error {
 			}
 		}
 	}
-	s.equate(solve.Sub(s.sided(l.offset(c), round, l), r), 1)
+	off, t := s.signed(l.offset(c), fmt.Sprintf("%s touches %s on the other side than drawn", known(round), known(l)))
+	s.mayTurn(t)
+	s.equate(solve.Sub(off, r), 1)
 	return nil
 }
 

@@ -16,7 +16,8 @@ import (
 // side of a mirror, the side on which a point lies of a line between two
 // others. Each is as drawn; where it cannot be, or is not drawn, it is said.
 
-// turnable is how a round thing touches, which can be changed if need be.
+// turnable is how a round thing touches, or on which side of a line a point
+// keeps its distance, which can be changed if need be.
 type turnable struct {
 	statement int
 	signs     []*solve.Expr
@@ -30,20 +31,41 @@ type touching struct {
 	message string
 }
 
-// sided returns an offset with the sign it has at the start.
-func (s *Sketch) sided(offset *solve.Expr, round Entity, l *Line) *solve.Expr {
+// signed returns an offset with the sign it has at the start, and how that can
+// be turned, if it can; message tells that it was.
+func (s *Sketch) signed(offset *solve.Expr, message string) (*solve.Expr, *turnable) {
 	if _, known := offset.Constant(); known {
-		return s.positive(offset)
+		return s.positive(offset), nil
 	}
 	drawn := 1.0
 	if s.start(offset) < 0 {
 		drawn = -1
 	}
 	side := solve.Switch(drawn)
-	s.turnable = append(s.turnable, turnable{s.current, []*solve.Expr{side}, []float64{drawn}, []touching{
-		{[]float64{-drawn}, fmt.Sprintf("%s touches %s on the other side than drawn", known(round), known(l))},
-	}})
-	return solve.Mul(side, offset)
+	return solve.Mul(side, offset), &turnable{
+		signs: []*solve.Expr{side}, drawn: []float64{drawn},
+		others: []touching{{[]float64{-drawn}, message}},
+	}
+}
+
+// turns notes that an equation of a measure may turn a side.
+func (s *Sketch) turns(measure *solve.Expr, t *turnable) {
+	if t == nil {
+		return
+	}
+	if s.sided == nil {
+		s.sided = map[*solve.Expr]*turnable{}
+	}
+	s.sided[measure] = t
+}
+
+// mayTurn notes that the statement may turn a side, if t is one.
+func (s *Sketch) mayTurn(t *turnable) {
+	if t != nil {
+		at := *t
+		at.statement = s.current
+		s.turnable = append(s.turnable, at)
+	}
 }
 
 // reached returns how far apart the centres of a and b are where they touch as
@@ -66,12 +88,12 @@ func (s *Sketch) reached(a, b Entity, far *solve.Expr) *solve.Expr {
 	case !outer:
 		drawn = 2
 	}
-	t := turnable{statement: s.current, drawn: ways[drawn].signs}
+	t := turnable{drawn: ways[drawn].signs}
 	for _, k := range t.drawn {
 		t.signs = append(t.signs, solve.Switch(k))
 	}
 	t.others = slices.Delete(ways, drawn, drawn+1)
-	s.turnable = append(s.turnable, t)
+	s.mayTurn(&t)
 	return solve.Add(solve.Mul(t.signs[0], ra), solve.Mul(t.signs[1], rb))
 }
 
@@ -82,8 +104,8 @@ func (t *turnable) turn(to []float64) {
 	}
 }
 
-// otherSide tries, one after the other, whether a conflict goes when a round
-// thing of it touches otherwise than drawn. It returns the first result that
+// otherSide tries, one after the other, whether a conflict goes when something
+// of it touches, or lies, otherwise than drawn. It returns the first result that
 // does, with a warning, or the given one.
 func (s *Sketch) otherSide(ctx context.Context, r *solve.Result, list *diag.List) (*solve.Result, error) {
 	const most = 24 // ways that are tried

@@ -39,6 +39,7 @@ type Sketch struct {
 	gauges     map[*solve.Expr]gauge // what can be shown as a dimension
 	givens     []given               // what is
 	turnable   []turnable
+	sided      map[*solve.Expr]*turnable // by measures that keep a side
 	mirrored   []mirrored
 	bendings   []bending
 	nested     []nested
@@ -235,6 +236,8 @@ func (s *Sketch) Equation(left, right *solve.Expr, d EquationKind, at source.Spa
 	if s.coincide(left, right) || s.coincide(right, left) {
 		return
 	}
+	s.mayTurn(s.sided[left])
+	s.mayTurn(s.sided[right])
 	e := solve.Sub(left, right)
 	switch d {
 	case LengthOf:
