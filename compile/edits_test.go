@@ -51,6 +51,9 @@ func TestEditsOfExamples(t *testing.T) {
 				if !slices.Equal(g.Mesh.Vertices, w.Mesh.Vertices) || !slices.Equal(g.Mesh.Triangles, w.Mesh.Triangles) {
 					t.Errorf("%s: part %s differs from a build from nothing", path, g.Name)
 				}
+				if r := w.Mesh.Inspect(); len(r.Faults) > 0 {
+					t.Errorf("%s: part %s: %v", path, w.Name, r)
+				}
 				if last != nil && i < len(last.Parts) && g.Mesh == last.Parts[i].Mesh {
 					reused++
 				}

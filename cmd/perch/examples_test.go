@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"perch/compile/mesh"
 )
 
 // Every example is built in every size; its files must be closed for any
@@ -30,8 +32,8 @@ func TestExamples(t *testing.T) {
 					t.Fatal(err)
 				}
 				m := readSTL(data)
-				if err := m.Check(); err != nil {
-					t.Errorf("%s: %v", p.Output, err)
+				if r := m.Inspect(); r.Err() != nil || r.Has(mesh.Lost) {
+					t.Errorf("%s: %v", p.Output, r)
 				}
 				if v := m.Volume(); math.Abs(v-p.Volume) > 1e-6*p.Volume {
 					t.Errorf("%s holds %.9g mm³, printed was %.9g", p.Output, v, p.Volume)

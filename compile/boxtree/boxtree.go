@@ -12,7 +12,8 @@ import (
 // an empty box when n is 0.
 type Tree struct {
 	Nodes []Node
-	Order []int32 // things, leaf by leaf
+	Order []int32    // things, leaf by leaf
+	boxes []geom.Box // in that order
 }
 
 // Node has its children at Left and Left+1; a leaf has Left 0. It holds the
@@ -36,7 +37,7 @@ func New(boxes []geom.Box) *Tree {
 	}
 	n := len(boxes)
 	b := builder{boxes: make([]geom.Box, n), codes: codesOf(boxes)}
-	b.t = &Tree{Nodes: make([]Node, 1, 2+n*3/4), Order: make([]int32, n)}
+	b.t = &Tree{Nodes: make([]Node, 1, 2+n*3/4), Order: make([]int32, n), boxes: b.boxes}
 	sortCodes(b.codes)
 	for i, c := range b.codes {
 		b.t.Order[i] = c.thing
@@ -160,9 +161,8 @@ func Overlap(a, b *geom.Box) bool {
 		a.Min.Z <= b.Max.Z && b.Min.Z <= a.Max.Z
 }
 
-// Pairs calls do for every thing of t and thing of u that lie in leaves whose
-// boxes overlap, until do returns false: all pairs of overlapping boxes, and
-// some more.
+// Pairs calls do for every thing of t and thing of u whose boxes overlap, until
+// do returns false.
 func (t *Tree) Pairs(u *Tree, do func(i, j int32) bool) {
 	(&descent{t, u, do}).cross(0, 0)
 }
@@ -183,10 +183,9 @@ func (d *descent) self(n int32) bool {
 	if N.Left != 0 {
 		return d.self(N.Left) && d.self(N.Left+1) && d.cross(N.Left, N.Left+1)
 	}
-	list := d.t.Order[N.From:N.To]
-	for i, x := range list {
-		for _, y := range list[i+1:] {
-			if !d.do(x, y) {
+	for i := N.From; i < N.To; i++ {
+		for j := i + 1; j < N.To; j++ {
+			if Overlap(&d.t.boxes[i], &d.t.boxes[j]) && !d.do(d.t.Order[i], d.t.Order[j]) {
 				return false
 			}
 		}
@@ -201,9 +200,12 @@ func (d *descent) cross(m, n int32) bool {
 	}
 	switch {
 	case M.Left == 0 && N.Left == 0:
-		for _, x := range d.t.Order[M.From:M.To] {
-			for _, y := range d.u.Order[N.From:N.To] {
-				if !d.do(x, y) {
+		for i := M.From; i < M.To; i++ {
+			if !Overlap(&d.t.boxes[i], &N.Box) {
+				continue
+			}
+			for j := N.From; j < N.To; j++ {
+				if Overlap(&d.t.boxes[i], &d.u.boxes[j]) && !d.do(d.t.Order[i], d.u.Order[j]) {
 					return false
 				}
 			}

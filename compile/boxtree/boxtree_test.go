@@ -33,12 +33,12 @@ func TestPairs(t *testing.T) {
 		s.SelfPairs(func(i, j int32) bool { own[[2]int32{min(i, j), max(i, j)}]++; return true })
 		for i := range a {
 			for j := range b {
-				if c := found[[2]int32{int32(i), int32(j)}]; Overlap(&a[i], &b[j]) && c != 1 || c > 1 {
+				if c := found[[2]int32{int32(i), int32(j)}]; Overlap(&a[i], &b[j]) != (c == 1) || c > 1 {
 					t.Errorf("%d: pair %d, %d was found %d times", n, i, j, c)
 				}
 			}
 			for j := range i {
-				if c := own[[2]int32{int32(j), int32(i)}]; Overlap(&a[i], &a[j]) && c != 1 || c > 1 {
+				if c := own[[2]int32{int32(j), int32(i)}]; Overlap(&a[i], &a[j]) != (c == 1) || c > 1 {
 					t.Errorf("%d: pair %d, %d of one tree was found %d times", n, j, i, c)
 				}
 			}

@@ -93,8 +93,10 @@ func cornersApart(p [3]geom.Vec3, b geom.Box) float64 {
 	}, b)
 }
 
-func (t *Tree) corners(i int) [3]geom.Vec3 {
-	a, b, c := t.Mesh.Corners(i)
+func (t *Tree) corners(i int) [3]geom.Vec3 { return t.Mesh.corners(i) }
+
+func (m *Mesh) corners(i int) [3]geom.Vec3 {
+	a, b, c := m.Corners(i)
 	return [3]geom.Vec3{a, b, c}
 }
 

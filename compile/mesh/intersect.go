@@ -13,12 +13,9 @@ import (
 // counts. The answer is exact for the given coordinates. The time is about
 // n·log n for n triangles of ordinary shape.
 func (m *Mesh) Intersections(limit int) (found [][2]int) {
-	boxes := m.boxes()
-	boxtree.New(boxes).SelfPairs(func(x, y int32) bool {
-		if boxtree.Overlap(&boxes[x], &boxes[y]) {
-			if a, b := int(min(x, y)), int(max(x, y)); m.meet(a, b) {
-				found = append(found, [2]int{a, b})
-			}
+	boxtree.New(m.boxes()).SelfPairs(func(x, y int32) bool {
+		if a, b := int(min(x, y)), int(max(x, y)); m.meet(a, b) {
+			found = append(found, [2]int{a, b})
 		}
 		return limit <= 0 || len(found) < limit
 	})

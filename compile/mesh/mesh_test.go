@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"perch/compile/geom"
@@ -191,17 +192,48 @@ func merged(m *Mesh) *Mesh {
 
 // float32 has 24 binary digits (IEEE 754): at 100 mm its steps are 2⁻¹⁷ mm,
 // about 7.6 nm.
-func TestCollapsed(t *testing.T) {
+func TestFineDetail(t *testing.T) {
 	m := box(geom.Vec3{X: 100}, geom.Vec3{X: 100 + 1e-6, Y: 1, Z: 1})
 	if err := m.Check(); err != nil {
 		t.Fatal(err)
 	}
 	// The two triangles of each of the four thin faces lose their width.
-	if got := len(m.Collapsed()); got != 8 {
-		t.Errorf("%d collapsed, want 8", got)
+	r := m.Inspect()
+	if want := []Fault{{Needle, 8, r.Faults[0].At}, {Lost, 8, r.Faults[1].At}}; !slices.Equal(r.Faults, want) {
+		t.Errorf("%v, want %v", r, want)
 	}
-	if got := box(geom.Vec3{X: 100}, geom.Vec3{X: 101, Y: 1, Z: 1}).Collapsed(); len(got) != 0 {
-		t.Errorf("collapsed %v", got)
+	low := &Mesh{Vertices: []geom.Vec3{{}, {X: 1}, {X: 0.5, Y: 3e-5}}, Triangles: [][3]int32{{0, 1, 2}}}
+	if e, short := low.Thin(0); e != 0 || short {
+		t.Errorf("edge %d, short %v, of a low triangle; want 0, false", e, short)
+	}
+	if r := box(geom.Vec3{X: 100}, geom.Vec3{X: 101, Y: 1, Z: 1}).Inspect(); len(r.Faults) > 0 {
+		t.Error(r)
+	}
+}
+
+// Bodies that lie within each other by a known depth: more than Fine is found,
+// less is rounding.
+func TestCrossing(t *testing.T) {
+	o, unit := geom.Vec3{}, geom.Vec3{X: 1, Y: 1, Z: 1}
+	block := box(o, unit)
+	for _, c := range []struct {
+		name string
+		m    *Mesh
+		want bool
+	}{
+		{"corner in corner", with(block, box(geom.Vec3{X: 0.5, Y: 0.5, Z: 0.5}, geom.Vec3{X: 2, Y: 2, Z: 2})), true},
+		{"tip 2e-4 deep in a face", with(block, moved(turned(corner(1)), geom.Vec3{X: 0.3, Y: 0.3, Z: 1 - 2e-4})), true},
+		{"as much apart", with(block, box(geom.Vec3{Z: 1 + 2e-4}, geom.Vec3{X: 1, Y: 1, Z: 2})), false},
+		{"half of Fine deep", with(block, box(geom.Vec3{X: 0.25, Y: 0.25, Z: 1 - Fine/2}, geom.Vec3{X: 0.75, Y: 0.75, Z: 2})), false},
+		{"one inside", with(block, box(geom.Vec3{X: 0.25, Y: 0.25, Z: 0.25}, geom.Vec3{X: 0.5, Y: 0.5, Z: 0.5})), false},
+		{"twice the same", with(block, block), true},
+		{"ring through ring", with(torus(20, 5, 48, 24), moved(torus(20, 5, 48, 24), geom.Vec3{X: 1})), true},
+		{"apart", with(block, box(geom.Vec3{X: 2}, geom.Vec3{X: 3, Y: 1, Z: 1})), false},
+		{"corner shared by place", with(block, box(unit, geom.Vec3{X: 2, Y: 2, Z: 2})), false},
+	} {
+		if r := c.m.Inspect(); r.Has(Crossing) != c.want || len(r.Faults) > 0 != c.want {
+			t.Errorf("%s: %v, want crossings: %v", c.name, r, c.want)
+		}
 	}
 }
 

@@ -1,22 +1,16 @@
 package solid
 
 import (
+	"math"
 	"slices"
 
 	"perch/compile/geom"
 	"perch/compile/mesh"
 )
 
-// What is finer than this cannot be told apart in a file of single-precision
-// numbers (one step at 200 mm is 1.5e-5 mm) nor by any printer, mm.
-const (
-	shortEdge = 1e-4
-	flatCap   = 4e-5
-)
-
-// slivers removes edges shorter than shortEdge, by drawing their ends
-// together, and triangles lower than flatCap, by exchanging their longest
-// edge. Nothing moves further than these lengths, no triangle turns over, and
+// slivers removes edges shorter than mesh.Fine, by drawing their ends
+// together, and triangles lower than mesh.FineHeight, by exchanging their longest
+// edge or drawing the ends of their shortest together. No surface moves further than these lengths, no triangle turns over, and
 // the mesh stays a 2-manifold of the same genus; where one of these would
 // break, the sliver stays.
 type slivers struct {
@@ -30,7 +24,7 @@ func removeSlivers(m *mesh.Mesh) {
 	var found [mostWorkers][]int32
 	pieces(len(m.Triangles), func(piece, from, to int) {
 		for t := from; t < to; t++ {
-			if e, _ := thin(m, int32(t)); e >= 0 {
+			if e, _ := m.Thin(t); e >= 0 {
 				found[piece] = append(found[piece], int32(t))
 			}
 		}
@@ -63,7 +57,7 @@ func removeSlivers(m *mesh.Mesh) {
 		if s.dead[t] {
 			continue
 		}
-		switch e, short := thin(m, t); {
+		switch e, short := m.Thin(int(t)); {
 		case e < 0:
 		case short:
 			if !s.contract(t, e) && flattened(s.m, t) {
@@ -72,8 +66,8 @@ func removeSlivers(m *mesh.Mesh) {
 				// neighbour.
 				s.exchange(t, longest(s.m, t))
 			}
-		default:
-			s.exchange(t, e)
+		case !s.exchange(t, e):
+			s.contract(t, shortest(s.m, t))
 		}
 	}
 	s.part()
@@ -87,7 +81,7 @@ func (s *slivers) part() {
 		if s.dead[t] || !flattened(s.m, int32(t)) {
 			continue
 		}
-		e, short := thin(s.m, int32(t))
+		e, short := s.m.Thin(t)
 		b := s.m.Triangles[t][(e+2)%3] // off the longest side
 		if short {
 			b = s.m.Triangles[t][(e+1)%3]
@@ -99,29 +93,6 @@ func (s *slivers) part() {
 		}
 		s.m.Vertices[b] = s.m.Vertices[b].Add(mid.Sub(s.m.Vertices[b]).Unit().Scale(1 / unitsPerMM))
 	}
-}
-
-// thin returns the shortest edge of a triangle when it is too short, or else
-// the longest when the triangle is too low, or -1.
-func thin(m *mesh.Mesh, t int32) (e int, short bool) {
-	var l [3]float64
-	lo, hi := 0, 0
-	for i := range 3 {
-		l[i] = m.Vertices[m.Triangles[t][i]].Sub(m.Vertices[m.Triangles[t][(i+1)%3]]).Len()
-		if l[i] < l[lo] {
-			lo = i
-		}
-		if l[i] > l[hi] {
-			hi = i
-		}
-	}
-	if l[lo] < shortEdge {
-		return lo, true
-	}
-	if area2(m, t).Len() < flatCap*l[hi] {
-		return hi, false
-	}
-	return -1, false
 }
 
 func area2(m *mesh.Mesh, t int32) geom.Vec3 {
@@ -151,6 +122,17 @@ func longest(m *mesh.Mesh, t int32) int {
 	for i := range 3 {
 		if l := m.Vertices[m.Triangles[t][i]].Sub(m.Vertices[m.Triangles[t][(i+1)%3]]).Len(); l > most {
 			e, most = i, l
+		}
+	}
+	return e
+}
+
+// shortest returns the shortest edge of a triangle.
+func shortest(m *mesh.Mesh, t int32) int {
+	e, least := 0, math.Inf(1)
+	for i := range 3 {
+		if l := m.Vertices[m.Triangles[t][i]].Sub(m.Vertices[m.Triangles[t][(i+1)%3]]).Len(); l < least {
+			e, least = i, l
 		}
 	}
 	return e
@@ -213,14 +195,14 @@ func (s *slivers) contract(t int32, e int) bool {
 }
 
 // moveKeeps reports whether no triangle at b that is not thin itself turns
-// over when b moves to a.
+// over when b moves to a, nor leaves its plane by more than mesh.Fine.
 func (s *slivers) moveKeeps(b, a int32) bool {
 	p := s.m.Vertices[a]
 	for _, t := range s.of[b] {
 		if s.has(t, a) {
 			continue
 		}
-		if e, _ := thin(s.m, t); e >= 0 {
+		if e, _ := s.m.Thin(int(t)); e >= 0 {
 			continue
 		}
 		tri := s.m.Triangles[t]
@@ -231,7 +213,8 @@ func (s *slivers) moveKeeps(b, a int32) bool {
 				q[i] = p
 			}
 		}
-		if q[1].Sub(q[0]).Cross(q[2].Sub(q[0])).Dot(area2(s.m, t)) <= 0 {
+		n := area2(s.m, t)
+		if q[1].Sub(q[0]).Cross(q[2].Sub(q[0])).Dot(n) <= 0 || math.Abs(p.Sub(s.m.Vertices[b]).Dot(n)) > mesh.Fine*n.Len() {
 			return false
 		}
 	}
@@ -239,8 +222,9 @@ func (s *slivers) moveKeeps(b, a int32) bool {
 }
 
 // exchange replaces the long edge e of the low triangle t by the edge from
-// its top to the corner across.
-func (s *slivers) exchange(t int32, e int) {
+// its top to the corner across; it reports false where that would break the
+// mesh.
+func (s *slivers) exchange(t int32, e int) bool {
 	tri := s.m.Triangles[t]
 	a, b, top := tri[e], tri[(e+1)%3], tri[(e+2)%3]
 	other := int32(-1)
@@ -250,7 +234,7 @@ func (s *slivers) exchange(t int32, e int) {
 		}
 	}
 	if other < 0 {
-		return
+		return false
 	}
 	far := int32(-1)
 	for _, v := range s.m.Triangles[other] {
@@ -259,7 +243,7 @@ func (s *slivers) exchange(t int32, e int) {
 		}
 	}
 	if _, joined := slices.BinarySearch(s.neighbours(top), far); joined {
-		return
+		return false
 	}
 	n := area2(s.m, other)
 	p := func(v int32) geom.Vec3 { return s.m.Vertices[v] }
@@ -268,10 +252,10 @@ func (s *slivers) exchange(t int32, e int) {
 	if flattened(s.m, t) && flattened(s.m, other) {
 		// A pocket of triangles on one line: shorten its edges.
 		if p(far).Sub(p(top)).Len() >= 0.999*p(a).Sub(p(b)).Len() {
-			return
+			return false
 		}
 	} else if n.Dot(one) <= 0 || n.Dot(two) <= 0 {
-		return
+		return false
 	}
 	s.m.Triangles[t] = [3]int32{a, far, top}
 	s.m.Triangles[other] = [3]int32{far, b, top}
@@ -284,11 +268,12 @@ func (s *slivers) exchange(t int32, e int) {
 	s.of[far] = append(s.of[far], t)
 	for _, v := range [4]int32{a, b, top, far} {
 		for _, u := range s.of[v] {
-			if e, _ := thin(s.m, u); e >= 0 {
+			if e, _ := s.m.Thin(int(u)); e >= 0 {
 				s.todo = append(s.todo, u)
 			}
 		}
 	}
+	return true
 }
 
 // compact drops dead triangles and unused vertices.
