@@ -18,6 +18,9 @@ type File struct {
 type Gaps struct {
 	Partial bool    // at least one statement is missing
 	Lost    []Ident // the names those statements would have declared
+	// Nameless tells that one of them would have declared a name that cannot be
+	// told, so that an unknown name may be that one.
+	Nameless bool
 }
 
 // Comment is one # comment, without its line end.

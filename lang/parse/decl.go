@@ -42,6 +42,10 @@ func (p *parser) strayBrace(t token.Token) {
 
 // noDecl reports a statement that no declaration begins with.
 func (p *parser) noDecl() {
+	if p.outside() {
+		p.endedEarly()
+		return
+	}
 	stmt := p.statement()
 	if len(stmt) == 0 { // an opening brace
 		p.strayBlock()
@@ -52,6 +56,12 @@ func (p *parser) noDecl() {
 		p.unknownStart("top", stmt)
 	}
 	p.lose(&p.file.Gaps, stmt)
+	for i := 0; i < len(stmt) && isWord(&stmt[i]); i += 2 { // of a `use` or a `sketch` that was left out
+		p.file.Lost = append(p.file.Lost, p.ident(stmt[i]))
+		if i+1 < len(stmt) && !isOp(stmt[i+1], ",") {
+			break
+		}
+	}
 	if isOp(p.peek(), "{") {
 		p.skipBlock()
 	}
@@ -75,10 +85,19 @@ func (p *parser) lose(g *ast.Gaps, stmt []token.Token) {
 				g.Lost = append(g.Lost, p.ident(t))
 			}
 		}
+		g.Nameless = g.Nameless || isOp(stmt[len(stmt)-1], ",")
 		return
 	}
+	for i < len(stmt) && stmt[i].Value == stmt[i-1].Value { // `let let wall`
+		i++
+	}
+	n := len(g.Lost)
 	p.loseWords(g, stmt, i)
+	g.Nameless = g.Nameless || len(g.Lost) == n && hasWord(namers, first(stmt))
 }
+
+// namers are the words that declare the name behind them.
+const namers = "let measure mating sketch part point line arc circle outline path rectangle slot polygon"
 
 func (p *parser) decl(t token.Token) {
 	stmt := p.statement()

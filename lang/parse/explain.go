@@ -118,7 +118,7 @@ func said(message string, notes ...string) (diag.Diagnostic, bool) {
 
 // guesses in the order they are tried; the last fits always.
 var guesses = []func(clue) (diag.Diagnostic, bool){
-	plusMinus, slashes, mirroredSign, nameOfWords, numberedSize, materialForm, measureFirst, spokenLine, extentBare, copied, bareSize, circled, walkedBody, turnedAround, trailingComma, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, barePoint, doubleEqual, nameless, nearNothing, lackingElse, lackingThen, lackingEvery, rangeAxis, letKind, colon,
+	plusMinus, slashes, doubled, mirroredSign, nameOfWords, numberedSize, materialForm, measureFirst, spokenLine, extentBare, copied, bareSize, circled, walkedBody, turnedAround, trailingComma, usedFile, unquoted, cautionList, entryForm, linking, strangeClause, strangePair, aroundTube, placeOfName, spacedUnit, barePoint, doubleEqual, nameless, nearNothing, lackingElse, lackingThen, lackingEvery, rangeAxis, letKind, colon,
 	spoken, reservedName, takenAsValue, missingEqual, kindFirst, missingKind, lackingComma, unitOfFormula, looseWord, expected, lacking, early, unexpected,
 }
 

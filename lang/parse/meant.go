@@ -31,9 +31,17 @@ func mirroredSign(c clue) (diag.Diagnostic, bool) {
 	return diag.Diagnostic{}, false
 }
 
+// doubled finds the first word of a statement written twice: `let let wall`.
+func doubled(c clue) (diag.Diagnostic, bool) {
+	if c.i < 1 || c.i > 2 || len(c.stmt) < 2 || c.stmt[1].Value != c.stmt[0].Value || !isWord(&c.stmt[0]) && c.stmt[0].Type != token.Keyword {
+		return diag.Diagnostic{}, false
+	}
+	return c.fixed(1, 1, "`"+c.stmt[0].Value+"` is written twice", "")
+}
+
 // nameOfWords finds a name of two words: `let wall thick = 3mm`.
 func nameOfWords(c clue) (diag.Diagnostic, bool) {
-	if !hasWord("let measure mating part sketch", c.kind) || c.i != 2 || !isWord(&c.stmt[1]) {
+	if !hasWord("let measure mating part sketch outline path", c.kind) || c.i != 2 || !isWord(&c.stmt[1]) {
 		return diag.Diagnostic{}, false
 	}
 	last := 1

@@ -50,11 +50,18 @@ type parser struct {
 	diags    diag.List
 	full     bool // maxFaults reached: the rest is not read
 	unclosed int  // blocks whose end was missing
+	ended    ending
 	// reserved holds words of the language that were declared as names: told
 	// of there, and not again where the name is used.
 	reserved map[string]bool
 	hyphen   map[string]bool // names with hyphens that were declared
 	quiet    int             // faults that came of those and were not told
+}
+
+// ending is how the latest block ended.
+type ending struct {
+	brace token.Token
+	sound bool // nothing was told of its lines
 }
 
 // told counts the faults so far: a piece of text in which it grows has gaps.

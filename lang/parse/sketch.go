@@ -1,6 +1,8 @@
 package parse
 
 import (
+	"slices"
+
 	"perch/lang/ast"
 	"perch/lang/diag"
 	"perch/lang/spell"
@@ -18,9 +20,11 @@ func (p *parser) sketchBlock(d *ast.Sketch, head []token.Token) token.Token {
 		outline, isOutline := s.(*ast.Outline)
 		if startsOutline(stmt) {
 			if isOutline {
-				p.outlineBlock(outline, stmt)
-			} else if p.opensBlock() {
-				p.outlineBlock(&ast.Outline{}, stmt)
+				p.outlineBlock(outline, stmt, true)
+			} else if p.opensBlock() || p.indented(stmt) {
+				o := &ast.Outline{}
+				p.outlineBlock(o, stmt, false)
+				d.Lost = append(d.Lost, cornersOf(o)...)
 			}
 		}
 		if isOutline && outline != nil {
@@ -34,6 +38,25 @@ func (p *parser) sketchBlock(d *ast.Sketch, head []token.Token) token.Token {
 		}
 		d.Body = append(d.Body, s)
 	})
+}
+
+// cornersOf lists the names that an outline declares within it.
+func cornersOf(o *ast.Outline) []ast.Ident {
+	out := slices.Clone(o.Lost)
+	add := func(p *ast.PointRef) {
+		if p == nil {
+			return
+		}
+		if ref, ok := p.Name.(*ast.Ref); ok {
+			out = append(out, ast.Ident{At: ref.At, Name: ref.Name})
+		}
+	}
+	add(&o.Start)
+	for _, s := range o.Segs {
+		out = append(out, s.Name)
+		add(s.To)
+	}
+	return out
 }
 
 func startsOutline(stmt []token.Token) bool {
@@ -318,14 +341,17 @@ func chainWord(d *ast.Outline) string {
 	return "outline"
 }
 
-// outlineBlock reads the segments of an outline.
-func (p *parser) outlineBlock(d *ast.Outline, head []token.Token) {
+// outlineBlock reads the segments of an outline. good tells that its head could
+// be read, so that a brace that is missing is worth a word.
+func (p *parser) outlineBlock(d *ast.Outline, head []token.Token, good bool) {
 	if !p.opensBlock() {
-		p.fault(diag.Diagnostic{
-			Code: "block-missing", At: p.endOf(head),
-			Message: "expected `{` and the segments of this " + chainWord(d),
-			Notes:   []string{diag.Do("write them after it: " + form(chainWord(d)))},
-		})
+		if good {
+			p.fault(diag.Diagnostic{
+				Code: "block-missing", At: p.endOf(head),
+				Message: "expected `{` and the segments of this " + chainWord(d),
+				Notes:   []string{diag.Do("write them after it: " + form(chainWord(d)))},
+			})
+		}
 		d.Partial = true
 		if !p.indented(head) {
 			return

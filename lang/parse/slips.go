@@ -102,7 +102,7 @@ func hasType(t token.Token, kinds ...token.Kind) bool {
 // end: behind the word of a declaration, before the colon of a parameter or of
 // a size, or before the `=` of what a size sets.
 func declaresAt(stmt []token.Token, i, end int) bool {
-	if i > 0 && hasWord("let measure sketch part sizes point line arc circle outline path rectangle slot polygon mating", stmt[i-1].Value) &&
+	if i > 0 && hasWord(namers+" sizes", stmt[i-1].Value) &&
 		(i == 1 || i == 2 && stmt[0].Value == "guide") {
 		return true
 	}
@@ -162,8 +162,8 @@ func (p *parser) loseWords(g *ast.Gaps, stmt []token.Token, i int) {
 	for n < len(stmt) && isWord(&stmt[n]) {
 		n++
 	}
-	if n == i {
-		return
+	if n == i || n < len(stmt) && token.Clause(stmt[i].Value) && (isOp(stmt[n], "(") || stmt[n].Type == token.Number) {
+		return // `circle centre (0, 0)` has no name
 	}
 	g.Lost = append(g.Lost, p.ident(stmt[i]))
 	if n > i+1 && hasWord("let measure mating part sketch", stmt[0].Value) && (n == len(stmt) || isOp(stmt[n], "=") || isOp(stmt[n], "(")) {

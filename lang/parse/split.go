@@ -94,7 +94,7 @@ func (p *parser) startsAnew(i int) bool {
 // the same, and nothing is said of their end.
 func (p *parser) block(head []token.Token, each func(stmt []token.Token)) (closing token.Token) {
 	open := p.peek()
-	opened := isOp(open, "{")
+	opened, n := isOp(open, "{"), p.told()
 	if opened {
 		p.at++
 	}
@@ -104,6 +104,7 @@ func (p *parser) block(head []token.Token, each func(stmt []token.Token)) (closi
 		switch {
 		case isOp(t, "}"):
 			p.at++
+			p.ended = ending{t, p.told() == n}
 			return t
 		case t.Type == token.EOF, t.Type == token.Keyword && token.Declares(t.Value) && t.Value != "let", p.full:
 			if opened {
@@ -158,6 +159,43 @@ func (p *parser) indented(head []token.Token) bool {
 // column is how far in its line a token stands, in bytes.
 func (p *parser) column(t token.Token) int {
 	return t.Pos.Offset - 1 - strings.LastIndexByte(p.src.Text[:t.Pos.Offset], '\n')
+}
+
+// outside reports whether the lines that follow stand outside of the latest
+// block by a brace too many: they are indented, as no declaration is.
+func (p *parser) outside() bool {
+	return p.ended.brace.Value != "" && p.column(p.peek()) > 0
+}
+
+// endedEarly reports the brace that ended a block before its lines did, unless
+// it was told of in the block, and passes over these lines.
+func (p *parser) endedEarly() {
+	if p.ended.sound {
+		p.fault(diag.Diagnostic{
+			Code: "brace-stray", At: p.spanOf(p.ended.brace),
+			Message: "this `}` ends the block before the lines below it",
+			Labels:  []diag.Label{{At: p.spanOf(p.peek()), Text: "this stands outside of it"}},
+			Notes:   []string{diag.Do("take it out; or begin what follows with a declaration, such as `part comb {`")},
+		})
+	} else {
+		p.quiet++
+	}
+	p.ended = ending{}
+	p.file.Partial = true
+	for depth := 0; ; p.at++ {
+		t := p.peek()
+		switch {
+		case t.Type == token.EOF, t.Type == token.Keyword && token.Declares(t.Value) && p.column(t) == 0:
+			return
+		case isOp(t, "{"):
+			depth++
+		case isOp(t, "}"):
+			if depth--; depth < 0 {
+				p.at++
+				return
+			}
+		}
+	}
 }
 
 // strayBlock reports a block where none belongs and passes over it.

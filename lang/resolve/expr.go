@@ -125,10 +125,12 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 	if r.known[Values][x.Name] {
 		return
 	}
+	anon := false
 	for sc := s; sc != nil; sc = sc.outer {
 		if _, ok := sc.names[x.Name]; ok || sc.lost[x.Name] {
 			return
 		}
+		anon = anon || sc.anon
 		if sc.hasOwn && r.known[sc.extra][x.Name] {
 			return
 		}
@@ -146,6 +148,11 @@ func (r *resolver) ref(s *scope, x *ast.Ref) {
 			Notes:   []string{diag.Do(r.insteadOfItself())},
 		})
 		return
+	}
+	if anon && r.all[x.Name].Name == "" {
+		if _, close := spell.Nearest(x.Name, r.visible(s)); !close {
+			return // it may be the one whose declaration could not be read
+		}
 	}
 	if r.toldUnknown(x) {
 		return

@@ -83,6 +83,7 @@ type scope struct {
 	lost   map[string]bool
 	to     map[string]ast.Ident // names that are declared further on
 	extra  Words                // builtin words known only here, if hasOwn
+	anon   bool                 // a name was declared that cannot be told
 	hasOwn bool
 }
 
@@ -94,6 +95,7 @@ func (s *scope) lose(g ast.Gaps) {
 	for _, n := range g.Lost {
 		s.lost[n.Name] = true
 	}
+	s.anon = s.anon || g.Nameless
 }
 
 func (s *scope) put(n ast.Ident) {
