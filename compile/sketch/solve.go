@@ -112,7 +112,12 @@ func (s *Sketch) conflict(c solve.Conflict) diag.Diagnostic {
 	if len(st) > 1 {
 		d.Message = fmt.Sprintf("these %d lines cannot all hold", len(st))
 	}
+	if c.Unsure {
+		d.Notes = append(d.Notes, diag.Why("the search ended at its limit: it may be that not all of these lines clash, or that they meet far from where they are drawn"))
+	}
 	switch {
+	case c.Unsure && !c.Undefined:
+		d.Notes = append(d.Notes, diag.Do("let points start nearer to where they belong, change a dimension, or take out one of the marked lines"))
 	case c.Undefined:
 		d.Notes = append(d.Notes, diag.Do("look for a root or an arc function of something out of its range, or a division by zero"))
 	case small:

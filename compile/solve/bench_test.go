@@ -256,7 +256,7 @@ func denseRank(b *testing.B, s *System) int {
 	j := mat.NewDense(len(s.eqs), n, nil)
 	tapes := make([]*tape, len(s.eqs))
 	for i, e := range s.eqs {
-		tapes[i] = newTape(e.residual, s.starts)
+		tapes[i] = newTape(e.residual)
 	}
 	for range 50 {
 		f := mat.NewVecDense(len(s.eqs), nil)

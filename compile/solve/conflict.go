@@ -17,11 +17,13 @@ func (p *part) conflicts(ctx context.Context, m *model, x []float64) []Conflict 
 	var out []Conflict
 	at := attempt{m, x, false}
 	for !at.holds && len(out) < maxConflicts && ctx.Err() == nil {
-		set, rest := p.conflict(ctx, at.model, at.x)
+		set, sure, rest := p.conflict(ctx, at.model, at.x)
 		if len(set) == 0 {
 			break
 		}
-		out = append(out, p.worded(ctx, set))
+		c := p.worded(ctx, set)
+		c.Unsure = !sure || !p.affords(set)
+		out = append(out, c)
 		at = rest
 	}
 	if len(out) == 0 { // the search itself failed: name what misses most
@@ -63,28 +65,29 @@ type attempt struct {
 }
 
 // conflict finds one smallest set among the equations of m, stuck at x. It
-// returns it with what is left without one equation of it.
-func (p *part) conflict(ctx context.Context, m *model, x []float64) (set []int, rest attempt) {
+// returns it, whether it is sure that it cannot hold, and what is left without
+// one equation of it.
+func (p *part) conflict(ctx context.Context, m *model, x []float64) (core []int, sure bool, rest attempt) {
 	x, _ = m.descend(ctx, x) // a search may have given up early
-	set = m.support(x)
+	set := m.support(x)
 	if len(set) == 0 {
-		return nil, attempt{}
+		return nil, false, attempt{}
 	}
 	latest := set[len(set)-1]
 	rest.model = m.without(latest)
 	if rest.x, rest.holds = rest.find(ctx, p.x0); rest.holds {
-		if core, sure := p.lean(ctx, m.dependency(rest.x, latest), rest.x); sure {
-			return core, rest
+		if core, sure = p.lean(ctx, m.dependency(rest.x, latest), rest.x); sure {
+			return core, true, rest
 		}
 	}
-	core, sure := p.lean(ctx, set, rest.x)
+	core, sure = p.lean(ctx, set, rest.x)
 	if !sure && len(set) < len(m.eqs) && len(m.eqs) <= widest { // stuck for another reason than what misses
-		core, _ = p.lean(ctx, m.eqs, rest.x)
+		core, sure = p.lean(ctx, m.eqs, rest.x)
 	}
 	if !rest.holds {
 		rest = p.relieved(ctx, m, core, latest, rest)
 	}
-	return core, rest
+	return core, sure, rest
 }
 
 // widest is the number of equations up to which searches spare no effort, and

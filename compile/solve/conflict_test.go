@@ -80,7 +80,7 @@ func solvable(r *rand.Rand, s *System, origins []int) bool {
 	}
 	u := &run{sys: &part, size: 100}
 	for _, e := range part.eqs {
-		u.eqs = append(u.eqs, runEquation{newTape(e.residual, part.starts), 1, e.origin})
+		u.eqs = append(u.eqs, runEquation{newTape(e.residual), 1, e.origin})
 	}
 	for range 100 {
 		for v := range part.starts {
@@ -189,6 +189,24 @@ func TestConflictOfMany(t *testing.T) {
 	for _, o := range set {
 		if !without(o) {
 			t.Error("without", o, "the rest clashes still:", set)
+		}
+	}
+}
+
+// What the work allowed leaves in a large set is told as such.
+func TestConflictUnsure(t *testing.T) {
+	ctx := context.Background()
+	s := tooLong(60, 0, 30, 3)
+	for _, worked := range []int{0, leanWork} {
+		u := &run{ctx: ctx, sys: s, size: s.size()}
+		u.prepare()
+		p := u.parts()[0]
+		p.worked = worked
+		m := newModel(p, p.eqs)
+		x, _ := m.descend(ctx, p.x0)
+		told := p.conflicts(ctx, m, x)
+		if len(told) != 1 || told[0].Unsure != (worked > 0) || len(told[0].Origins) > 30 != (worked > 0) {
+			t.Errorf("with %d of %d steps taken: %v", worked, leanWork, told)
 		}
 	}
 }

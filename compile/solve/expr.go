@@ -28,9 +28,7 @@ const (
 	opAbs
 	opMin
 	opMax
-	opSign
 	opWrap
-	opStart
 	opSwitch
 
 	// In tapes only.
@@ -41,7 +39,7 @@ const (
 var opNames = [...]string{
 	opConst: "const", opVar: "var", opAdd: "+", opSub: "-", opMul: "*", opDiv: "/", opNeg: "neg", opPow: "pow",
 	opSqrt: "sqrt", opSin: "sin", opCos: "cos", opTan: "tan", opAsin: "asin", opAcos: "acos", opAtan2: "atan2",
-	opHypot: "hypot", opAbs: "abs", opMin: "min", opMax: "max", opSign: "sign", opWrap: "wrap", opStart: "start", opSwitch: "switch",
+	opHypot: "hypot", opAbs: "abs", opMin: "min", opMax: "max", opWrap: "wrap", opSwitch: "switch",
 }
 
 // binary reports whether the operation has two operands.
@@ -221,17 +219,9 @@ func Min(a, b *Expr) *Expr { return binary(opMin, a, b) }
 // Max returns the larger of a and b.
 func Max(a, b *Expr) *Expr { return binary(opMax, a, b) }
 
-// Sign returns -1 where a is negative, else 1. Its derivative is zero.
-func Sign(a *Expr) *Expr { return unary(opSign, a) }
-
 // Wrap returns a less the whole turns in it: the angle in -π..π of the same
 // direction.
 func Wrap(a *Expr) *Expr { return unary(opWrap, a) }
-
-// AtStart returns the value that a has at the start of a solution: a constant
-// as far as solving goes. It keeps a choice that the start made, such as the
-// side of a line a circle lies on.
-func AtStart(a *Expr) *Expr { return unary(opStart, a) }
 
 // apply computes one operation; c is the exponent of opPow.
 func apply(o op, a, b, c float64) float64 {
@@ -270,37 +260,29 @@ func apply(o op, a, b, c float64) float64 {
 		return math.Min(a, b)
 	case opMax:
 		return math.Max(a, b)
-	case opSign:
-		if a < 0 {
-			return -1
-		}
-		return 1
 	case opWrap:
 		return math.Remainder(a, 2*math.Pi)
-	case opStart:
-		return a
 	}
 	panic("solve: operation without a value")
 }
 
-// Eval returns the value of e for the given values of the variables; starts
-// are those that AtStart refers to. Shared parts are worked out once.
-func (e *Expr) Eval(values, starts []float64) float64 {
+// Eval returns the value of e for the given values of the variables. Shared
+// parts are worked out once.
+func (e *Expr) Eval(values []float64) float64 {
 	switch e.op {
 	case opConst, opSwitch:
 		return e.c
 	case opVar:
 		return values[e.v]
 	}
-	v := evaluation{values: values, starts: starts}
+	v := evaluation{values: values}
 	return v.of(e)
 }
 
 // evaluation walks an expression with a memory of the parts it has met.
 type evaluation struct {
-	values, starts []float64
-	known          memo[float64]
-	frozen         *evaluation // at the starts
+	values []float64
+	known  memo[float64]
 }
 
 func (v *evaluation) of(e *Expr) float64 {
@@ -309,11 +291,6 @@ func (v *evaluation) of(e *Expr) float64 {
 		return e.c
 	case opVar:
 		return v.values[e.v]
-	case opStart:
-		if v.frozen == nil {
-			v.frozen = &evaluation{values: v.starts, starts: v.starts}
-		}
-		return v.frozen.of(e.a)
 	}
 	if x, ok := v.known.get(e); ok {
 		return x

@@ -38,7 +38,7 @@ func randomModel(r *rand.Rand) *model {
 		p.vars, p.x0 = append(p.vars, int32(v)), append(p.x0, 0)
 	}
 	for i, e := range s.eqs {
-		u.eqs = append(u.eqs, runEquation{newTape(e.residual, s.starts), 1, e.origin})
+		u.eqs = append(u.eqs, runEquation{newTape(e.residual), 1, e.origin})
 		p.eqs = append(p.eqs, i)
 	}
 	return newModel(p, p.eqs)

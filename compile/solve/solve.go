@@ -50,7 +50,7 @@ func (s *System) Vars() int { return len(s.starts) }
 func (s *System) SetStart(v *Expr, x float64) { s.starts[v.v] = x }
 
 // Start returns the value of e when every variable stands at its start.
-func (s *System) Start(e *Expr) float64 { return e.Eval(s.starts, s.starts) }
+func (s *System) Start(e *Expr) float64 { return e.Eval(s.starts) }
 
 // Require adds the equation residual = 0. The residual is in mm. Equations of
 // one origin (any number that the caller chooses) are taken as one statement
@@ -71,7 +71,7 @@ func (s *System) RequireScaled(residual *Expr, origin int) {
 func (s *System) Residuals(values []float64) []float64 {
 	f := make([]float64, len(s.eqs))
 	for i, e := range s.eqs {
-		f[i] = e.residual.Eval(values, s.starts)
+		f[i] = e.residual.Eval(values)
 	}
 	return f
 }
@@ -87,7 +87,7 @@ func (s *System) Origins() []int {
 
 // Gradient returns the derivatives of residual i by all variables.
 func (s *System) Gradient(i int, values []float64) []float64 {
-	t := newTape(s.eqs[i].residual, s.starts)
+	t := newTape(s.eqs[i].residual)
 	g := make([]float64, len(t.vars))
 	t.gradient(values, g)
 	all := make([]float64, len(s.starts))
@@ -124,19 +124,17 @@ type Result struct {
 	Redundant []Dependency
 	// Conflicts lists the smallest sets of origins that cannot hold together.
 	Conflicts []Conflict
-	// Iterations counts the steps taken, Factorisations the matrices factored.
-	Iterations, Factorisations int
-
-	starts []float64
+	// Iterations counts the steps taken.
+	Iterations int
 }
 
 // Value returns the value of an expression at the result.
-func (r *Result) Value(e *Expr) float64 { return e.Eval(r.Values, r.starts) }
+func (r *Result) Value(e *Expr) float64 { return e.Eval(r.Values) }
 
 // Rate returns by how much an expression changes, to first order, when every
 // variable changes by what moves lists.
 func (r *Result) Rate(e *Expr, moves []float64) float64 {
-	t := newTape(e, r.starts)
+	t := newTape(e)
 	g := make([]float64, len(t.vars))
 	t.gradient(r.Values, g)
 	sum := 0.0

@@ -32,7 +32,7 @@ const stepGoal = 1e-11 // iteration ends when the last step is shorter
 // solve solves every independent part.
 func (u *run) solve() (*Result, error) {
 	s := u.sys
-	r := &Result{Solved: true, Values: slices.Clone(s.starts), starts: s.starts}
+	r := &Result{Solved: true, Values: slices.Clone(s.starts)}
 	u.prepare()
 	for _, p := range u.parts() {
 		if err := u.ctx.Err(); err != nil {
@@ -86,7 +86,7 @@ func (u *run) eq(i int) *runEquation {
 		return q
 	}
 	e := &u.sys.eqs[i]
-	*q = runEquation{u.laid.tape(e.residual, u.sys.starts), 1, e.origin}
+	*q = runEquation{u.laid.tape(e.residual), 1, e.origin}
 	if e.scaled {
 		g := make([]float64, len(q.tape.vars))
 		q.tape.gradient(u.sys.starts, g)

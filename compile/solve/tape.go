@@ -18,7 +18,7 @@ type step struct {
 	a, b int32   // steps of the operands, -1 for none; of opDiff: the second variable and its place
 	v    int32   // of opVar, opDiff: the variable
 	slot int32   // of opVar, opDiff: its place in vars
-	k    float64 // of constants, opStart, opLess: the value; of opPow: the exponent
+	k    float64 // of constants, opLess: the value; of opPow: the exponent
 }
 
 // tiedStep is a constant that depends on sources.
@@ -27,16 +27,15 @@ type tiedStep struct {
 	ties []Tie
 }
 
-func newTape(e *Expr, starts []float64) *tape { return new(taper).tape(e, starts) }
+func newTape(e *Expr) *tape { return new(taper).tape(e) }
 
 // taper lays out tapes one after the other with the same scratch space, and
 // cuts what they keep from large pieces.
 type taper struct {
-	steps  []step
-	vars   []int32
-	tied   []tiedStep
-	seen   memo[int32]
-	starts []float64
+	steps []step
+	vars  []int32
+	tied  []tiedStep
+	seen  memo[int32]
 
 	room     int // elements of a large piece
 	stepRoom []step
@@ -55,8 +54,8 @@ func piece[T any](room *[]T, n, least int) []T {
 	return p
 }
 
-func (b *taper) tape(e *Expr, starts []float64) *tape {
-	b.steps, b.vars, b.tied, b.starts = b.steps[:0], b.vars[:0], nil, starts
+func (b *taper) tape(e *Expr) *tape {
+	b.steps, b.vars, b.tied = b.steps[:0], b.vars[:0], nil
 	b.seen.reset()
 	b.visit(e)
 	slices.Sort(b.vars)
@@ -94,8 +93,6 @@ func (b *taper) visit(e *Expr) int32 {
 	}
 	s := step{op: e.op, v: e.v, k: e.c, a: -1, b: -1}
 	switch {
-	case e.op == opStart:
-		s.k = e.a.Eval(b.starts, b.starts)
 	case e.op == opSub && e.a.op == opVar && e.b.op == opVar:
 		s.op, s.v, s.a = opDiff, e.a.v, e.b.v
 		b.vars = append(b.vars, e.a.v, e.b.v)
@@ -126,7 +123,7 @@ func (t *tape) value(x []float64) float64 {
 	for i := range t.steps {
 		s := &t.steps[i]
 		switch s.op {
-		case opConst, opSwitch, opStart:
+		case opConst, opSwitch:
 			val[i] = s.k
 		case opVar:
 			val[i] = x[s.v]

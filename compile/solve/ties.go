@@ -26,7 +26,7 @@ func Tied(c float64, ties []Tie) *Expr {
 func (e *Expr) Ties() []Tie { return e.tied }
 
 func tieUnary(r *Expr, o op, a *Expr, v, c float64) *Expr {
-	if len(a.tied) == 0 || o == opStart {
+	if len(a.tied) == 0 {
 		return r
 	}
 	da, _ := slopes(o, a.c, 0, v, c)
@@ -82,7 +82,7 @@ func (s *System) Follow(ctx context.Context, r *Result) *Following {
 	u := &run{ctx: ctx, sys: s, size: s.size()}
 	pushes := make([][]Tie, len(s.eqs)) // ∂F/∂p of every equation
 	for i, e := range s.eqs {
-		u.eqs = append(u.eqs, runEquation{newTape(e.residual, s.starts), 1, e.origin})
+		u.eqs = append(u.eqs, runEquation{newTape(e.residual), 1, e.origin})
 		pushes[i] = u.eqs[i].tape.ties(r.Values)
 		for _, t := range pushes[i] {
 			f.sources = append(f.sources, t.Source)
@@ -192,7 +192,7 @@ func (f *Following) Ties(r *Result, e *Expr) []Tie {
 	if e.op == opConst {
 		return e.tied
 	}
-	t := newTape(e, r.starts)
+	t := newTape(e)
 	own := t.ties(r.Values)
 	if f == nil {
 		return own
