@@ -11,13 +11,13 @@ import (
 // Spacing of the points at which the depth of one body in another is measured.
 const (
 	depthStep  = 0.5 // mm
-	mostDepths = 4000
+	mostDepths = 1500
 )
 
 // Deepest returns how deep two closed bodies lie within each other: of the
 // points of either surface that lie within the other body (the corners, and
 // one for every half millimetre square, or wider so that there are no more
-// than four thousand where the bodies can meet), the one farthest from the
+// than fifteen hundred where the bodies can meet), the one farthest from the
 // other's surface, with the way from it to there. Its length is 0 when the
 // bodies are apart or just touch; that is exact. TriA is of a and TriB of b.
 func Deepest(a, b *Tree) Span {

@@ -88,7 +88,7 @@ func TestThinnest(t *testing.T) {
 func v2(x, y float64) geom.Vec2 { return geom.Vec2{X: x, Y: y} }
 
 // No way from anywhere on the surface straight to the other side is shorter
-// than the thinnest wall: a ray every 0.3 mm tells.
+// than the thinnest wall: a ray every 0.6 mm tells.
 func TestThinnestLeavesNothingOut(t *testing.T) {
 	turn := geom.Turn(v(0, 0, 0), v(1, 1, 1), 0.9) // no face within 30 degrees of one of the block
 	for _, b := range []*solid.Body{
@@ -110,7 +110,7 @@ func TestThinnestLeavesNothingOut(t *testing.T) {
 				t.Errorf("side %d: %v at %v, thinnest %v", side, at, p, s)
 			}
 			for i := range tree.Mesh.Triangles {
-				tree.Mesh.Patches(i, 0.3, tree.Mesh.Bounds(), func(p geom.Vec3, _ float64) { look(i, p) })
+				tree.Mesh.Patches(i, 0.6, tree.Mesh.Bounds(), func(p geom.Vec3, _ float64) { look(i, p) })
 			}
 		}
 	}
