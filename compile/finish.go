@@ -106,13 +106,11 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
-	if unsound := (*solid.UnsoundError)(nil); errors.As(err, &unsound) {
-		return nil, diag.List{internal(err, d.at)}, nil
-	}
 	if err != nil {
 		return nil, diag.List{d.fault(ctx, err)}, ctx.Err()
 	}
 	elapsed := time.Since(began)
+	sound := inspected(bodies, m)
 	f := check.Measure(d.finished(ctx, m, d.turn, o))
 	results, l := check.Run(d.checks, f, d.others(ctx, bodies, f, o))
 	overlaps, told := d.overlaps(ctx, bodies, m)
@@ -126,6 +124,9 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
+	if err := <-sound; err != nil {
+		return nil, diag.List{internal(err, d.at)}, nil
+	}
 	printed := m
 	if f.Part.Lying != nil {
 		printed = f.Part.Lying.Mesh
@@ -138,6 +139,21 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 		Checks: results, Standing: standing, Cautions: cautions, Elapsed: elapsed, Mating: d.mates(m.Bounds(), o.Tolerance),
 		body: d.body, tolerance: cmp.Or(o.Tolerance, DefaultTolerance),
 	}, l, nil
+}
+
+// inspected looks at a mesh while the part is judged, and tells what is wrong
+// with it: nothing is written of a part with a mesh that is unfit.
+func inspected(bodies *solid.Cache, m *mesh.Mesh) <-chan error {
+	sound := make(chan error, 1)
+	go func() {
+		defer func() {
+			if r := recover(); r != nil {
+				sound <- fmt.Errorf("%v", r)
+			}
+		}()
+		sound <- bodies.Check(m)
+	}()
+	return sound
 }
 
 // names are what tells where the part is used: its own name, that of its file,

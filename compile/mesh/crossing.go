@@ -41,23 +41,26 @@ func (m *Mesh) neighbours(x, y int32) bool {
 type shadows struct{ p, q [3]geom.Vec3 }
 
 // cross reports whether triangles with normals n and o overlap on all axes, and
-// whether they do so in space or only within a plane.
+// whether they do so only within a plane.
 func (s *shadows) cross(n, o geom.Vec3) (crosses, flat bool) {
-	deepN, flatN := s.along(n)
-	if !deepN && !flatN {
+	deep, flat := beside(n, &s.p, &s.q)
+	switch {
+	case flat && n.Dot(o) <= 0, !flat && !deep:
 		return false, false
 	}
-	deepO, flatO := s.along(o)
+	deepO, flatO := beside(o, &s.q, &s.p)
 	switch {
-	case flatN && flatO:
-		return n.Dot(o) > 0 && s.within(n) && s.within(o), true
-	case !deepN || !deepO:
+	case flat && flatO:
+		return overlies(n, &s.p, &s.q) && overlies(o, &s.q, &s.p), true
+	case !deep || !deepO:
 		return false, false
 	}
 	for i := range 3 {
 		for j := range 3 {
-			a := s.p[(i+1)%3].Sub(s.p[i]).Cross(s.q[(j+1)%3].Sub(s.q[j])).Unit()
-			if deep, _ := s.along(a); !deep && a != (geom.Vec3{}) {
+			a := s.p[(i+1)%3].Sub(s.p[i]).Cross(s.q[(j+1)%3].Sub(s.q[j]))
+			p0, p1 := extent(&s.p, a)
+			q0, q1 := extent(&s.q, a)
+			if l := a.Len(); l > 0 && min(p1-q0, q1-p0) <= float64(Fine*l) {
 				return false, false
 			}
 		}
@@ -65,21 +68,23 @@ func (s *shadows) cross(n, o geom.Vec3) (crosses, flat bool) {
 	return true, false
 }
 
-// along reports whether the shadows on axis a, of length 1, overlap by more than
-// Fine, and whether both are no longer than that and overlap.
-func (s *shadows) along(a geom.Vec3) (deep, flat bool) {
-	p0, p1 := extent(&s.p, a)
-	q0, q1 := extent(&s.q, a)
-	return min(p1-q0, q1-p0) > Fine, max(p1, q1)-min(p0, q0) <= 2*Fine
+// beside tells whether triangle q lies on both sides of the plane of p by more
+// than Fine, and whether it lies within that of the plane.
+func beside(n geom.Vec3, p, q *[3]geom.Vec3) (deep, flat bool) {
+	q0, q1 := extent(q, n)
+	h := n.Dot(p[0])
+	return min(q1-h, h-q0) > Fine, max(q1-h, h-q0) <= Fine
 }
 
-// within is deep for the axes square to the sides, in the plane with normal n.
-func (s *shadows) within(n geom.Vec3) bool {
-	for _, t := range [2]*[3]geom.Vec3{&s.p, &s.q} {
-		for i := range t {
-			if deep, _ := s.along(n.Cross(t[(i+1)%3].Sub(t[i])).Unit()); !deep {
-				return false
-			}
+// overlies reports whether triangle q, in the plane of p with normal n, reaches
+// past every side of p inwards by more than Fine.
+func overlies(n geom.Vec3, p, q *[3]geom.Vec3) bool {
+	for i := range p {
+		side := p[(i+1)%3].Sub(p[i])
+		in := n.Cross(side)
+		h := in.Dot(p[i])
+		if _, most := extent(q, in); most-h <= 0 || most-h <= float64(Fine*side.Len()) {
+			return false
 		}
 	}
 	return true

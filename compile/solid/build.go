@@ -85,11 +85,19 @@ func prepare(b *Body, o Options) (*plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := box.Min.Add(box.Max).Scale(0.5)
-	p.origin = geom.Vec3{X: math.Round(c.X), Y: math.Round(c.Y), Z: math.Round(c.Z)}
-	if s := box.Size(); max(s.X, s.Y, s.Z) > 2*(maxCoord/unitsPerMM-2) {
+	const reach = maxCoord/unitsPerMM - 2
+	s := box.Size()
+	if max(s.X, s.Y, s.Z) > 2*reach {
 		return nil, fmt.Errorf("%.4g x %.4g x %.4g mm: %w", s.X, s.Y, s.Z, ErrTooLarge)
 	}
+	// The middle of the grid stays where it is while the body grows on one side,
+	// so that its leaves stay the same, unless the body needs all of the grid.
+	step := 256.0
+	if max(s.X, s.Y, s.Z) > 2*reach-step {
+		step = 1
+	}
+	c := box.Min.Add(box.Max).Scale(0.5 / step)
+	p.origin = geom.Vec3{X: math.Round(c.X), Y: math.Round(c.Y), Z: math.Round(c.Z)}.Scale(step)
 	return p, nil
 }
 

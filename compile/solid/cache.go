@@ -14,7 +14,8 @@ import (
 // Cache keeps finished builds under names, so that a body that was built
 // before costs nothing, and one that differs from the last of its name in some
 // leaves costs what depends on those. What it returns is the same to the last
-// byte as what Build returns, and every mesh has passed its checks. It may be used from several goroutines.
+// byte as what Build returns, whose checks
+// are left to Check. It may be used from several goroutines.
 type Cache struct {
 	mu    sync.Mutex
 	limit int
@@ -29,16 +30,10 @@ type memo struct {
 	kernel *kernel
 	mesh   *mesh.Mesh
 	stats  Stats
-	cold   int // points after the build from nothing
+	sound  bool // the mesh has passed its checks
+	cold   int  // points after the build from nothing
 	bytes  int
 }
-
-// UnsoundError says that a mesh is not what it must be, a fault of this package
-// and not of the body.
-type UnsoundError struct{ Err error }
-
-func (e *UnsoundError) Error() string { return e.Err.Error() }
-func (e *UnsoundError) Unwrap() error { return e.Err }
 
 // NewCache returns a cache that holds builds of about limit bytes in all.
 func NewCache(limit int) *Cache { return &Cache{limit: limit} }
@@ -75,14 +70,35 @@ func (c *Cache) BuildStats(ctx context.Context, name string, b *Body, o Options)
 	if err != nil {
 		return nil, st, err
 	}
-	if err := m.Check(); err != nil {
-		return nil, st, &UnsoundError{err}
-	}
 	if cold == 0 {
 		cold = len(k.pts)
 	}
 	c.keep(&memo{name: name, key: whole, leaves: leaves, kernel: k, mesh: m, stats: st, cold: cold, bytes: k.bytes()})
 	return m, st, nil
+}
+
+// Check is m.Check, done once for a mesh that the cache holds.
+func (c *Cache) Check(m *mesh.Mesh) error {
+	if c.sound(m, false) {
+		return nil
+	}
+	err := m.Check()
+	if err == nil {
+		c.sound(m, true)
+	}
+	return err
+}
+
+// sound reports whether a mesh has passed its checks; with passed it notes so.
+func (c *Cache) sound(m *mesh.Mesh, passed bool) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	i := slices.IndexFunc(c.kept, func(k *memo) bool { return k.mesh == m })
+	if i < 0 {
+		return false
+	}
+	c.kept[i].sound = c.kept[i].sound || passed
+	return c.kept[i].sound
 }
 
 // sum returns the key of the whole body and how often each leaf is in it.

@@ -117,6 +117,9 @@ func TestCacheKeeps(t *testing.T) {
 	if get("b", signed(0, caseA2())) != a {
 		t.Error("one body was built twice")
 	}
+	if c.sound(a, false) || c.Check(a) != nil || !c.sound(a, false) {
+		t.Error("a mesh that passed is not known to have")
+	}
 	k := c.kept[0].kernel
 	if get("a", signed(1, caseA2())) == a || c.kept[0].kernel != k {
 		t.Error("an edit was not built on what was there")
@@ -157,6 +160,22 @@ func TestEveryLeafIsKnown(t *testing.T) {
 		if made, live := len(k.leaves), len(k.live); made != live+2 {
 			t.Errorf("%s: %d leaves were made for %d, want 2 more", name, made, live)
 		}
+	}
+}
+
+// A body that grows at one end, so that its middle moves, keeps its other leaves,
+// and the endless ones among them.
+func TestGrowthKeepsLeaves(t *testing.T) {
+	c := NewCache(1 << 30)
+	for long := range 4 {
+		arm := Box(geom.Vec3{Y: -3}, geom.Vec3{X: 70 + 3*float64(long), Y: 3, Z: 5})
+		post := Cut(Join(Cylinder(8, 0, 20), Cylinder(8, 0, 20).Placed(at(20, 0, 0))), EndlessCylinder(geom.Vec3{X: 4, Z: 3}, geom.Vec3{Z: 1}, 3))
+		if _, err := c.Build(context.Background(), "a", Join(post, arm), Options{}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if k := c.kept[0].kernel; len(k.leaves) != len(k.live)+3 {
+		t.Errorf("%d leaves were made for %d, want 3 more", len(k.leaves), len(k.live))
 	}
 }
 

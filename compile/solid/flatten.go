@@ -166,8 +166,9 @@ func (f *flat) settle(profiles *profiles) (geom.Box, error) {
 			z := axis.Dot(q.Sub(l.t.T))
 			lo, hi = min(lo, z), max(hi, z)
 		}
-		// Whole millimetres, and never flush with what it passes.
-		l.shape = &prism{area: p.area, z0: math.Floor(lo) - 2, z1: math.Ceil(hi) + 2}
+		// Steps of 16 mm, so that a body that grows a little leaves it as it is,
+		// and never flush with what it passes.
+		l.shape = &prism{area: p.area, z0: 16 * math.Floor((lo-2)/16), z1: 16 * math.Ceil((hi+2)/16)}
 		if err := grow(l); err != nil {
 			return all, err
 		}
