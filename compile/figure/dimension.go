@@ -282,6 +282,7 @@ func (p *page) leader(d *dimension) {
 	}
 	var best way
 	least := math.Inf(1)
+	shelf := geom.Vec2{Y: 1.5} // letters stand that far below the shelf
 	turns := []float64{0, 15, -15, 30, -30, 45, -45, 60, -60, 90, -90, 120, -120, 180}
 	for _, turn := range turns {
 		if math.Abs(turn)*math.Pi/180 > d.swing {
@@ -297,7 +298,7 @@ func (p *page) leader(d *dimension) {
 			}
 			end := knee.Add(geom.Vec2{X: side * width})
 			l := label{d.words, geom.Vec2{X: (knee.X + end.X) / 2, Y: knee.Y - 0.8}, 0, letter}
-			c := p.crowded(l) + p.through(q, knee) + float64(0.05*math.Abs(reach)) + float64(0.01*math.Abs(turn))
+			c := p.crowded(l) + p.through(q, knee) + p.through(knee.Add(shelf), end.Add(shelf)) + float64(0.05*math.Abs(reach)) + float64(0.01*math.Abs(turn))
 			if c < least-1e-9 {
 				best, least = way{q, knee, end, l}, c
 			}

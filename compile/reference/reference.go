@@ -108,7 +108,7 @@ func (w *writer) shapes() {
 
 func (w *writer) units() {
 	w.head("Units")
-	w.line("A unit follows its number without a space, and units make products, quotients and powers: `1.27g/cm^3`. Only `0` needs none.\n")
+	w.line("A unit follows its number without a space, and units make products, quotients and powers: `1.27g/cm^3`. Only `0` needs none, and a fraction is written as a decimal: `0.25in`.\n")
 	for _, word := range unit.Words() {
 		u, err := unit.Parse(word)
 		if err != nil {
