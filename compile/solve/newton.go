@@ -277,83 +277,115 @@ func hashed(try, i int) float64 {
 	return float64(z>>11)/(1<<52) - 1
 }
 
-// descend is Levenberg and Marquardt's damped least squares, then full
-// steps of least length until they are shorter than stepGoal.
+// descent is a search by Levenberg and Marquardt's damped least squares.
+type descent struct {
+	*model
+	x     []float64
+	now   float64 // half the sum of squares at x
+	alpha float64 // damping, beside what the misses ask for
+
+	slope, step, trial []float64
+}
+
+const hopeless = 1e-3 // mm; a rough search gives up on least misses above
+
+// descend is damped least squares, then full steps of least length until they
+// are shorter than stepGoal.
 func (m *model) descend(ctx context.Context, x0 []float64) ([]float64, bool) {
+	const steps, rest = 200, 1e-7
 	n := len(x0)
-	x := slices.Clone(x0)
-	p, trial := make([]float64, n), make([]float64, n)
-	half := m.eval(x)
-	if !finite(half) {
-		return x, false
+	room := make([]float64, 4*n)
+	d := descent{model: m, x: room[:n], alpha: 1e-2, slope: room[n : 2*n], step: room[2*n : 3*n], trial: room[3*n:]}
+	copy(d.x, x0)
+	d.now = m.eval(d.x)
+	if !finite(d.now) {
+		return d.x, false
 	}
-	const hopeless, hopelessGain = 1e-3, 1e-4 // mm; share of the squares of the misses
-	alpha, close := 1e-2, 1e-2
-	for range 200 {
+	near := 1e-2
+	for range steps {
 		if ctx.Err() != nil {
-			return x, false
+			return d.x, false
 		}
-		if math.Sqrt(2*half) < 1e-7 {
+		miss := math.Sqrt(2 * d.now)
+		if miss < rest {
 			break
 		}
-		if math.Sqrt(2*half) < close {
-			if y, ok := m.construct(ctx, x); ok {
+		if miss < near {
+			if y, ok := m.landed(ctx, d.x); ok {
 				return y, true
 			}
-			m.eval(x)
-			if y, ok := m.settled(x); ok {
-				return y, true
-			}
-			close /= 100
-			m.eval(x)
+			near /= 100
+			m.eval(d.x)
 		}
-		m.iterations++
-		rms := math.Sqrt(2 * half / float64(len(m.f)))
-		m.factor().load(m.rows)
-		m.downhill(p)
-		if norm(p) <= 1e-9*norm(m.f) {
-			return x, false // a least miss, not a solution
+		moves, stuck := d.advance()
+		if stuck {
+			return d.x, false
 		}
-		slope := slices.Clone(p)
-		accepted := false
-		for range 12 {
-			mu := max(1e-13, alpha*min(1, 4*rms/m.part.size))
-			copy(p, slope)
-			m.factor().decompose(mu)
-			m.factor().solve(p)
-			// Predicted gain: ½(pᵀg + μ pᵀp) with g = -Jᵀf.
-			gain := 0.0
-			for i := range p {
-				gain += float64(p[i]*slope[i]) + float64(float64(mu*p[i])*p[i])
-				trial[i] = x[i] + p[i]
-			}
-			gain /= 2
-			if m.rough && rms > hopeless && gain < hopelessGain*half {
-				return x, false
-			}
-			next := m.eval(trial)
-			if finite(next) && next < half {
-				if r := (half - next) / gain; r > 0.75 {
-					alpha = max(alpha/8, 1e-12)
-				} else if r < 0.25 {
-					alpha = min(alpha*4, 1e6)
-				}
-				stalled := half-next < 1e-14*half
-				half = next
-				copy(x, trial)
-				accepted = !stalled
-				break
-			}
-			alpha *= 8
-		}
-		if !accepted {
+		if !moves {
 			break
 		}
 	}
-	if m.eval(x); math.Sqrt(2*m.half/float64(len(m.f))) > 10*hopeless {
-		return x, false
+	if m.eval(d.x); math.Sqrt(2*m.half/float64(len(m.f))) > 10*hopeless {
+		return d.x, false
 	}
-	return m.refine(x)
+	return m.refine(d.x)
+}
+
+// landed looks for the solution beside x by the quick ways.
+func (m *model) landed(ctx context.Context, x []float64) ([]float64, bool) {
+	if y, ok := m.construct(ctx, x); ok {
+		return y, true
+	}
+	m.eval(x)
+	return m.settled(x)
+}
+
+// advance takes one damped step. It reports whether that led on, and whether x
+// is a least miss and no solution, as far as the search goes.
+func (d *descent) advance() (moves, stuck bool) {
+	const tries, least = 12, 1e-4 // least: share of the squares that a rough search must gain
+	m := d.model
+	m.iterations++
+	rms := math.Sqrt(2 * d.now / float64(len(m.f)))
+	m.factor().load(m.rows)
+	m.downhill(d.slope)
+	if norm(d.slope) <= 1e-9*norm(m.f) {
+		return false, true
+	}
+	for range tries {
+		gain := d.damped(max(1e-13, d.alpha*min(1, 4*rms/m.part.size)))
+		if m.rough && rms > hopeless && gain < least*d.now {
+			return false, true
+		}
+		next := m.eval(d.trial)
+		if finite(next) && next < d.now {
+			if r := (d.now - next) / gain; r > 0.75 {
+				d.alpha = max(d.alpha/8, 1e-12)
+			} else if r < 0.25 {
+				d.alpha = min(d.alpha*4, 1e6)
+			}
+			stalled := d.now-next < 1e-14*d.now
+			d.now = next
+			copy(d.x, d.trial)
+			return !stalled, false
+		}
+		d.alpha *= 8
+	}
+	return false, false
+}
+
+// damped puts into trial where the step with damping mu leads, and returns what
+// it should gain to first order: ½(pᵀg + μ pᵀp) with g = -Jᵀf.
+func (d *descent) damped(mu float64) (gain float64) {
+	f := d.model.factor()
+	copy(d.step, d.slope)
+	f.decompose(mu)
+	f.solve(d.step)
+	for i, p := range d.step {
+		gain += float64(p*d.slope[i]) + float64(float64(mu*p)*p)
+		d.trial[i] = d.x[i] + p
+	}
+	return gain / 2
 }
 
 // refine takes steps of least length with hardly any damping. It reports
