@@ -151,8 +151,9 @@ func (t *triangle) free(limit int) [][]float64 {
 }
 
 // combination returns the ids of the independent rows that row r is a
-// combination of, and how far the combination is off. With P the columns that have a diagonal, the weights are
-// y = J_P R_P⁻¹ R_P⁻ᵀ r_P; a second round takes out the error of the first.
+// combination of, and how far the combination is off. With P the columns that
+// have a diagonal, the weights are y = J_P R_P⁻¹ R_P⁻ᵀ r_P; further rounds take
+// out the error of the first.
 func (t *triangle) combination(r rowRef) (on []int, off float64) {
 	f := t.f
 	y := make([]float64, len(t.rows))
