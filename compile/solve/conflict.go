@@ -9,22 +9,38 @@ import (
 // maxConflicts bounds the conflicts that are told of one part.
 const maxConflicts = 8
 
+// clash is a smallest set of equations that cannot hold together.
+type clash struct {
+	set  []int
+	sure bool    // to a long search
+	rest attempt // what is left without one equation of it
+}
+
+// attempt is a model with where it was brought to.
+type attempt struct {
+	*model
+	x     []float64
+	holds bool
+}
+
 // conflicts names the sets of equations of m that cannot hold together. x is
 // a point of least miss: there Jᵀf = 0, so the misses themselves are the
 // weights of a dependency among the rows, and the equations that miss hold a
-// conflict. One equation of it is let go and the search goes on.
-func (p *part) conflicts(ctx context.Context, m *model, x []float64) []Conflict {
+// conflict. One equation of it is let go and the search goes on. first is the
+// clash that is known already, or nil.
+func (p *part) conflicts(ctx context.Context, m *model, x []float64, first *clash) []Conflict {
 	var out []Conflict
-	at := attempt{m, x, false}
-	for !at.holds && len(out) < maxConflicts && ctx.Err() == nil {
-		set, sure, rest := p.conflict(ctx, at.model, at.x)
-		if len(set) == 0 {
+	for next := first; len(out) < maxConflicts && ctx.Err() == nil; next = nil {
+		if next == nil {
+			next = p.clash(ctx, m, x)
+		}
+		if next == nil {
 			break
 		}
-		c := p.worded(ctx, set)
-		c.Unsure = !sure || !p.affords(set)
-		out = append(out, c)
-		at = rest
+		out = append(out, p.worded(ctx, next))
+		if m, x = next.rest.model, next.rest.x; next.rest.holds {
+			break
+		}
 	}
 	if len(out) == 0 { // the search itself failed: name what misses most
 		f := m.misses(x)
@@ -40,54 +56,49 @@ func (p *part) conflicts(ctx context.Context, m *model, x []float64) []Conflict 
 	return out
 }
 
-// clashes reports whether a set of equations of m, which is stuck at x, is
-// seen not to hold without the whole being searched: the dependency of the
-// latest one that misses, where the others hold.
-func (p *part) clashes(ctx context.Context, m *model, x []float64) bool {
+// plainClash returns the clash of a set of equations of m, which is stuck at x,
+// that is seen not to hold without the whole being searched: the dependency of
+// the latest one that misses, where the others hold. It returns nil where there
+// is none.
+func (p *part) plainClash(ctx context.Context, m *model, x []float64) *clash {
 	set := m.support(x)
 	if len(set) == 0 {
-		return false
+		return nil
 	}
 	latest := set[len(set)-1]
-	y, ok := m.without(latest).descend(ctx, p.x0)
-	if !ok {
-		return false
+	rest := attempt{model: m.without(latest)}
+	if rest.x, rest.holds = rest.descend(ctx, p.x0); !rest.holds {
+		return nil
 	}
-	_, sure := p.lean(ctx, m.dependency(y, latest), y)
-	return sure
+	core, sure := p.lean(ctx, m.dependency(rest.x, latest), rest.x)
+	if !sure {
+		return nil
+	}
+	return &clash{core, true, rest}
 }
 
-// attempt is a model with where it was brought to.
-type attempt struct {
-	*model
-	x     []float64
-	holds bool
-}
-
-// conflict finds one smallest set among the equations of m, stuck at x. It
-// returns it, whether it is sure that it cannot hold, and what is left without
-// one equation of it.
-func (p *part) conflict(ctx context.Context, m *model, x []float64) (core []int, sure bool, rest attempt) {
+// clash finds one smallest set among the equations of m, stuck at x, or nil.
+func (p *part) clash(ctx context.Context, m *model, x []float64) *clash {
 	x, _ = m.descend(ctx, x) // a search may have given up early
 	set := m.support(x)
 	if len(set) == 0 {
-		return nil, false, attempt{}
+		return nil
 	}
 	latest := set[len(set)-1]
-	rest.model = m.without(latest)
+	rest := attempt{model: m.without(latest)}
 	if rest.x, rest.holds = rest.find(ctx, p.x0); rest.holds {
-		if core, sure = p.lean(ctx, m.dependency(rest.x, latest), rest.x); sure {
-			return core, true, rest
+		if core, sure := p.lean(ctx, m.dependency(rest.x, latest), rest.x); sure {
+			return &clash{core, true, rest}
 		}
 	}
-	core, sure = p.lean(ctx, set, rest.x)
+	core, sure := p.lean(ctx, set, rest.x)
 	if !sure && len(set) < len(m.eqs) && len(m.eqs) <= widest { // stuck for another reason than what misses
 		core, sure = p.lean(ctx, m.eqs, rest.x)
 	}
 	if !rest.holds {
 		rest = p.relieved(ctx, m, core, latest, rest)
 	}
-	return core, sure, rest
+	return &clash{core, sure, rest}
 }
 
 // widest is the number of equations up to which searches spare no effort, and
@@ -128,11 +139,11 @@ func (m *model) without(e int) *model {
 	return newModel(m.part, slices.DeleteFunc(slices.Clone(m.eqs), func(f int) bool { return e == f }))
 }
 
-// worded returns a set of equations as a conflict of their origins.
-func (p *part) worded(ctx context.Context, set []int) Conflict {
-	o := p.origins(set)
-	miss := p.leastMiss(ctx, set)
-	return Conflict{Origins: o, Latest: o[len(o)-1], Miss: miss, Undefined: !finite(miss)}
+// worded returns a clash as a conflict of the origins of its equations.
+func (p *part) worded(ctx context.Context, c *clash) Conflict {
+	o := p.origins(c.set)
+	miss := p.leastMiss(ctx, c.set)
+	return Conflict{Origins: o, Latest: o[len(o)-1], Miss: miss, Undefined: !finite(miss), Unsure: !c.sure || !p.affords(c.set)}
 }
 
 // support returns the equations that miss at x, ascending.

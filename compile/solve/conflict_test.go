@@ -204,7 +204,7 @@ func TestConflictUnsure(t *testing.T) {
 		p.worked = worked
 		m := newModel(p, p.eqs)
 		x, _ := m.descend(ctx, p.x0)
-		told := p.conflicts(ctx, m, x)
+		told := p.conflicts(ctx, m, x, nil)
 		if len(told) != 1 || told[0].Unsure != (worked > 0) || len(told[0].Origins) > 30 != (worked > 0) {
 			t.Errorf("with %d of %d steps taken: %v", worked, leanWork, told)
 		}

@@ -187,16 +187,20 @@ func (p *part) solve(r *Result) {
 	if ok {
 		x, ok = p.joined(m, found)
 	}
+	var plain *clash
 	if !ok {
 		x, ok = m.descend(ctx, p.x0)
-		if !ok && !p.clashes(ctx, m, x) {
+		if !ok {
+			plain = p.plainClash(ctx, m, x)
+		}
+		if !ok && plain == nil {
 			x, ok = m.find(ctx, p.x0)
 		}
 		r.Iterations += m.iterations
 	}
 	if !ok {
 		r.Solved = false
-		r.Conflicts = append(r.Conflicts, p.conflicts(ctx, m, x)...)
+		r.Conflicts = append(r.Conflicts, p.conflicts(ctx, m, x, plain)...)
 		p.keep(r, x)
 		return
 	}
