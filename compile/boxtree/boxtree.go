@@ -3,7 +3,9 @@
 package boxtree
 
 import (
+	"cmp"
 	"math/bits"
+	"slices"
 
 	"perch/compile/geom"
 )
@@ -84,10 +86,14 @@ func spread(v float64) uint64 {
 	return x
 }
 
-// sortCodes sorts by code, then thing: bucket by bucket from the lowest digits
-// up, which keeps the order of equal ones.
+// sortCodes sorts by code, then thing: when they are many, bucket by bucket from
+// the lowest digits up, which keeps the order of equal ones.
 func sortCodes(codes []coded) {
 	const digit, digits = 12, 4
+	if len(codes) < 1<<digit/4 {
+		slices.SortFunc(codes, func(a, b coded) int { return cmp.Or(cmp.Compare(a.code, b.code), cmp.Compare(a.thing, b.thing)) })
+		return
+	}
 	other := make([]coded, len(codes))
 	for d := range digits {
 		var start [1 << digit]int32
@@ -165,6 +171,29 @@ func Overlap(a, b *geom.Box) bool {
 // do returns false.
 func (t *Tree) Pairs(u *Tree, do func(i, j int32) bool) {
 	(&descent{t, u, do}).cross(0, 0)
+}
+
+// At calls do for every thing whose box holds a point.
+func (t *Tree) At(p geom.Vec3, do func(i int32)) {
+	b := geom.Box{Min: p, Max: p}
+	var room [64]int32
+	stack := append(room[:0], 0)
+	for len(stack) > 0 {
+		n := &t.Nodes[stack[len(stack)-1]]
+		stack = stack[:len(stack)-1]
+		if !Overlap(&n.Box, &b) {
+			continue
+		}
+		if n.Left != 0 {
+			stack = append(stack, n.Left+1, n.Left)
+			continue
+		}
+		for i := n.From; i < n.To; i++ {
+			if Overlap(&t.boxes[i], &b) {
+				do(t.Order[i])
+			}
+		}
+	}
 }
 
 // SelfPairs is Pairs for two different things of one tree.

@@ -49,6 +49,26 @@ func TestPairs(t *testing.T) {
 	}
 }
 
+// TestAt compares what holds a point with a look at all boxes.
+func TestAt(t *testing.T) {
+	boxes := scattered(400, 10)
+	s := New(boxes)
+	for i := range boxes {
+		p := boxes[i].Max
+		want, got := 0, 0
+		for j := range boxes {
+			if Overlap(&boxes[j], &geom.Box{Min: p, Max: p}) {
+				want++
+			}
+		}
+		s.At(p, func(int32) { got++ })
+		if got != want {
+			t.Errorf("%d boxes hold %v, want %d", got, p, want)
+		}
+	}
+	New(nil).At(geom.Vec3{}, func(int32) { t.Error("nothing holds the point") })
+}
+
 // TestStop leaves off at the first pair.
 func TestStop(t *testing.T) {
 	s := New(scattered(100, 50))

@@ -4,6 +4,9 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"perch/compile/boxtree"
+	"perch/compile/geom"
 )
 
 // divider divides one touched face after the other into cells. In every cell
@@ -37,6 +40,9 @@ type divider struct {
 	leafs  []int32     // local to global
 	states []leafState // by local leaf
 	split  int         // leaves before that of f with a face of their own here
+
+	overTree *boxtree.Tree // of the leaves near overLeaf
+	overLeaf int32
 
 	known           map[setSum]int32 // sets by the last face, +1, that saw them
 	seen, setSlab   []setSum         // sets of the face being divided; memory for those of faces
@@ -268,41 +274,29 @@ func (d *divider) boxOf(l *line) [4]float64 {
 // one it divides that line, as it does in the other faces along it.
 func (d *divider) cross(ctx context.Context) error {
 	d.marks = d.marks[:0]
-	order := d.scratch.order[:0]
-	for i := range d.lines {
-		order = append(order, int32(i))
+	pair := func(x, y int32) {
+		if l, m := &d.lines[x], &d.lines[y]; l.leaf < 0 || l.leaf != m.leaf {
+			d.crossPair(x, y)
+		}
 	}
-	if len(order) > 12 { // the sweep needs no order to be right
-		slices.SortFunc(order, func(x, y int32) int {
-			switch a, b := d.lines[x].box[0], d.lines[y].box[0]; {
-			case a < b:
-				return -1
-			case a > b:
-				return 1
-			}
-			return int(x) - int(y)
+	if len(d.lines) < 512 {
+		d.sweep(pair)
+	} else {
+		boxes := make([]geom.Box, len(d.lines))
+		for i := range boxes {
+			b := &d.lines[i].box
+			boxes[i] = geom.Box{Min: geom.Vec3{X: b[0], Y: b[1]}, Max: geom.Vec3{X: b[2], Y: b[3]}}
+		}
+		n := 0
+		boxtree.New(boxes).SelfPairs(func(x, y int32) bool {
+			pair(x, y)
+			n++
+			return n&4095 != 0 || ctx.Err() == nil
 		})
-	}
-	active := d.scratch.active[:0]
-	for n, x := range order {
-		if n&255 == 255 && ctx.Err() != nil {
-			return ctx.Err()
+		if err := ctx.Err(); err != nil {
+			return err
 		}
-		l := &d.lines[x]
-		keep := active[:0]
-		for _, y := range active {
-			m := &d.lines[y]
-			if m.box[2] < l.box[0] && len(order) > 12 {
-				continue
-			}
-			keep = append(keep, y)
-			if l.box[0] <= m.box[2] && m.box[0] <= l.box[2] && l.box[1] <= m.box[3] && m.box[1] <= l.box[3] && (l.leaf < 0 || l.leaf != m.leaf) {
-				d.crossPair(x, y)
-			}
-		}
-		active = append(keep, x)
 	}
-	d.scratch.order, d.scratch.active = order, active
 	for _, v := range d.touches {
 		f := &d.pts[v].f
 		x, y := f[d.i], f[d.j]
@@ -314,6 +308,43 @@ func (d *divider) cross(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// sweep calls do for the pairs of lines whose boxes overlap.
+func (d *divider) sweep(do func(x, y int32)) {
+	order := d.scratch.order[:0]
+	for i := range d.lines {
+		order = append(order, int32(i))
+	}
+	sorted := len(order) > 12 // the sweep needs no order to be right
+	if sorted {
+		slices.SortFunc(order, func(x, y int32) int {
+			switch a, b := d.lines[x].box[0], d.lines[y].box[0]; {
+			case a < b:
+				return -1
+			case a > b:
+				return 1
+			}
+			return int(x) - int(y)
+		})
+	}
+	active := d.scratch.active[:0]
+	for _, x := range order {
+		l := &d.lines[x]
+		keep := active[:0]
+		for _, y := range active {
+			m := &d.lines[y]
+			if sorted && m.box[2] < l.box[0] {
+				continue
+			}
+			keep = append(keep, y)
+			if l.box[0] <= m.box[2] && m.box[0] <= l.box[2] && l.box[1] <= m.box[3] && m.box[1] <= l.box[3] {
+				do(x, y)
+			}
+		}
+		active = append(keep, x)
+	}
+	d.scratch.order, d.scratch.active = order, active
 }
 
 func (d *divider) mark(l, v int32) { d.marks = append(d.marks, mark{l, v}) }
@@ -754,17 +785,42 @@ func (d *divider) seed(h0 int32, events []int32) {
 		})
 		cellOf(h ^ 1)
 	}
-	for _, l := range d.leaves[d.faces[d.f].leaf].over {
+	// What does not reach to the corner of h0 is not there.
+	d.eachOver(d.vertices[d.from(h0)], func(l int32) {
 		if _, ok := d.leafOf.get(l); ok {
-			continue
+			return
 		}
 		if up, down := d.around(h0, events, l); up || down {
 			st := d.state(l)
 			st.up, st.down = up, down
 		}
-	}
+	})
 	own := d.state(d.faces[d.f].leaf)
 	own.up, own.down = d.faces[d.f].sign < 0, d.faces[d.f].sign > 0
+}
+
+// eachOver calls do for the leaves near that of the face whose boxes hold a
+// point.
+func (d *divider) eachOver(v int32, do func(l int32)) {
+	own := d.faces[d.f].leaf
+	over, p := d.leaves[own].over, &d.pts[v].f
+	const several = 64
+	if len(over) < several {
+		for _, l := range over {
+			if L := &d.leaves[l]; overlap(&L.lo, &L.hi, p, p) {
+				do(l)
+			}
+		}
+		return
+	}
+	if d.overTree == nil || d.overLeaf != own {
+		boxes := make([]geom.Box, len(over))
+		for i, l := range over {
+			boxes[i] = boxOf(&d.leaves[l].lo, &d.leaves[l].hi)
+		}
+		d.overTree, d.overLeaf = boxtree.New(boxes), own
+	}
+	d.overTree.At(geom.Vec3{X: p[0], Y: p[1], Z: p[2]}, func(i int32) { do(over[i]) })
 }
 
 // around tells whether leaf l holds the space above and below the cell of h0.

@@ -29,6 +29,10 @@ func overlap(alo, ahi, blo, bhi *[3]float64) bool {
 	return alo[0] <= bhi[0] && blo[0] <= ahi[0] && alo[1] <= bhi[1] && blo[1] <= ahi[1] && alo[2] <= bhi[2] && blo[2] <= ahi[2]
 }
 
+func boxOf(lo, hi *[3]float64) geom.Box {
+	return geom.Box{Min: geom.Vec3{X: lo[0], Y: lo[1], Z: lo[2]}, Max: geom.Vec3{X: hi[0], Y: hi[1], Z: hi[2]}}
+}
+
 // contact is a pair of faces, or of leaves, that may touch.
 type contact struct{ f, g int32 }
 
@@ -151,7 +155,7 @@ func (k *kernel) plantTrees(leaves []contact) {
 		boxes := make([]geom.Box, L.f1-L.f0)
 		for i := range boxes {
 			F := &k.faces[int(L.f0)+i]
-			boxes[i] = geom.Box{Min: geom.Vec3{X: F.lo[0], Y: F.lo[1], Z: F.lo[2]}, Max: geom.Vec3{X: F.hi[0], Y: F.hi[1], Z: F.hi[2]}}
+			boxes[i] = boxOf(&F.lo, &F.hi)
 		}
 		L.tree = boxtree.New(boxes)
 	})
