@@ -10,6 +10,7 @@ import (
 	"perch/lang/diag"
 	"perch/lang/source"
 	"perch/lang/spell"
+	"perch/lang/unit"
 )
 
 // Codes of the faults of this package.
@@ -122,29 +123,52 @@ type bareLet struct {
 	name, value source.Span
 	word, text  string // let or measure, and the number
 	told        bool
+	odd         string // what it is, where that has a unit and is no length: "an angle"
+	low         bool   // it is no size: 0 or less
 }
 
 // noteBare keeps a let whose value is a plain number.
 func (e *evaluator) noteBare(d *ast.Let) {
-	if n, ok := d.Value.(*ast.Number); ok && n.Unit == "" && n.Value != 0 && d.Params == nil && e.bare != nil {
-		e.bare[d.Name.Name] = &bareLet{name: d.Name.Span(), value: n.Span(), text: n.Span().Text(), word: "let"}
+	if d.Params == nil {
+		e.noteWritten(d.Name, d.Value, "let")
+	}
+}
+
+// noteWritten keeps a let or a measure that is written as a number, and that
+// may be at fault where it is used.
+func (e *evaluator) noteWritten(name ast.Ident, x ast.Expr, word string) {
+	negative, at := false, x
+	if u, ok := x.(*ast.Unary); ok && u.Op == "-" {
+		negative, x = true, u.X
+	}
+	n, ok := x.(*ast.Number)
+	if !ok || e.bare == nil {
+		return
+	}
+	b := &bareLet{name: name.Span(), value: at.Span(), text: n.Span().Text(), word: word}
+	u, err := unit.Parse(n.Unit)
+	if err == nil && n.Unit != "" && u.Dim != unit.Length {
+		b.odd = value.A(u.Dim)
+	}
+	b.low = n.Unit != "" && (negative || n.Value == 0)
+	if n.Unit == "" && n.Value != 0 && !negative || b.odd != "" || b.low {
+		e.bare[name.Name] = b
 	}
 }
 
 // noteBareMeasure is noteBare for a measure.
 func (e *evaluator) noteBareMeasure(d *ast.Measure) {
-	if len(d.Readings) == 0 || e.bare == nil {
-		return
-	}
-	if n, ok := d.Readings[0].(*ast.Number); ok && n.Unit == "" && n.Value != 0 {
-		e.bare[d.Name.Name] = &bareLet{name: d.Name.Span(), value: n.Span(), text: n.Span().Text(), word: "measure"}
+	if len(d.Readings) > 0 {
+		e.noteWritten(d.Name, d.Readings[0], "measure")
 	}
 }
 
-// blame lets a fault of kinds point at the let that has no unit, if one has a
-// hand in it. It returns false when that was told before.
+// blame lets a fault of kinds point at the let that has no unit, or that of
+// another kind, if one has a hand in it, and a size that is none at the let that
+// is 0 or less. It returns false when that was told before.
 func (e *evaluator) blame(d *diag.Diagnostic) bool {
-	if d.Code != builtin.KindMismatch && d.Code != value.DimMismatch {
+	kinds := d.Code == builtin.KindMismatch || d.Code == value.DimMismatch
+	if !kinds && d.Code != builtin.SizeNotAbove0 {
 		return true
 	}
 	b := e.bareIn(d.At)
@@ -154,12 +178,18 @@ func (e *evaluator) blame(d *diag.Diagnostic) bool {
 		}
 	}
 	switch {
-	case b == nil || d.At.File != b.name.File:
+	case b == nil || d.At.File != b.name.File || !kinds && !b.low || kinds && b.low && b.odd == "":
 		return true
+	case kinds && b.odd != "" && !strings.Contains(d.Message, b.odd):
+		return true // the fault is not about what it is
 	case b.told:
 		return false
 	}
 	b.told = true
+	if b.odd != "" || b.low {
+		d.Labels = append(d.Labels, diag.Label{At: b.value, Text: "declared so here"})
+		return true
+	}
 	d.Labels = []diag.Label{{At: d.At, Text: d.Message}}
 	d.At, d.Message = b.value, "`"+b.name.Text()+"` has no unit, and stands where one is needed"
 	d.Notes = []string{diag.Do(fmt.Sprintf("give it a unit where it is declared, as in `%s %s = %smm`", b.word, b.name.Text(), b.text))}
