@@ -2,6 +2,7 @@ package compile
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"perch/compile/eval"
@@ -44,7 +45,15 @@ func (s *Session) evaluate(ctx context.Context, l *loader, o Options, res *Resul
 			body: p.Body, material: p.Material, assumed: p.Assumed, checks: p.Checks, mating: p.Mating, steps: p.Steps, operations: p.Operations, shop: r.Workshop, shifts: p.Shifts, said: p.Said, turn: p.Print,
 		}
 	}
-	return finish(ctx, s.bodies, drafts, o, res)
+	var shapes func([]Part)
+	if o.Shapes != nil {
+		shapes = func(parts []Part) {
+			early := *res
+			early.Parts, early.Diags, early.Files = parts, gathered(slices.Clone(res.Diags), r.Builds), l.sortedFiles()
+			o.Shapes(&early)
+		}
+	}
+	return finish(ctx, s.bodies, drafts, o, res, shapes)
 }
 
 // sizeNames lists the rows of the tables of sizes in a file.

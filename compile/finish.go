@@ -51,26 +51,42 @@ func (d draft) fullName() string {
 // slot is the name under which the session keeps what it built.
 func (d draft) slot() string { return d.file + " " + d.fullName() }
 
+// made is a built part that waits to be judged.
+type made struct {
+	mesh    *mesh.Mesh
+	stats   solid.Stats
+	elapsed time.Duration
+	facts   check.Facts
+	sound   func() error // tells, when it is known, what is wrong with the mesh
+}
+
 // finish builds the drafts, several at a time, and judges them. Parts and
-// messages keep the written order whatever ends first.
-func finish(ctx context.Context, bodies *solid.Cache, drafts []draft, o Options, res *Result) error {
+// messages keep the written order whatever ends first. Between the two, shapes
+// is told of the parts, when all could be built.
+func finish(ctx context.Context, bodies *solid.Cache, drafts []draft, o Options, res *Result, shapes func([]Part)) error {
 	type ending struct {
+		made  *made
 		part  *Part
 		diags diag.List
 		err   error
 	}
 	ends := make([]ending, len(drafts))
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var all sync.WaitGroup
-	for i, d := range drafts {
-		slots <- struct{}{}
-		all.Go(func() {
-			defer func() { <-slots }()
-			e := &ends[i]
-			e.part, e.diags, e.err = d.finish(ctx, bodies, o)
-		})
+	each(len(drafts), func(i int) {
+		e := &ends[i]
+		e.made, e.diags, e.err = drafts[i].make(ctx, bodies, o)
+	})
+	if shapes != nil && !slices.ContainsFunc(ends, func(e ending) bool { return e.made == nil || e.made.sound() != nil }) {
+		parts := make([]Part, len(drafts))
+		for i, d := range drafts {
+			parts[i] = d.part(ends[i].made, o)
+		}
+		shapes(parts)
 	}
-	all.Wait()
+	each(len(drafts), func(i int) {
+		if e := &ends[i]; e.made != nil {
+			e.part, e.diags, e.err = drafts[i].judge(ctx, bodies, e.made, o)
+		}
+	})
 	for i, e := range ends {
 		if e.err != nil {
 			return e.err
@@ -89,14 +105,31 @@ func finish(ctx context.Context, bodies *solid.Cache, drafts []draft, o Options,
 	return nil
 }
 
-// finish builds and judges one part. The error is that of a build that was
-// stopped; the part is nil when the body has faults.
-func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *Part, l diag.List, err error) {
-	defer func() { // a panic in one part must not end the others
-		if r := recover(); r != nil {
-			p, l, err = nil, diag.List{internal(r, d.at)}, nil
-		}
-	}()
+// each does n pieces of work, as many at a time as there are processors.
+func each(n int, do func(i int)) {
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var all sync.WaitGroup
+	for i := range n {
+		slots <- struct{}{}
+		all.Go(func() {
+			defer func() { <-slots }()
+			do(i)
+		})
+	}
+	all.Wait()
+}
+
+// fell makes a diagnostic of a panic in one part, which must not end the others.
+func (d draft) fell(l *diag.List, err *error) {
+	if r := recover(); r != nil {
+		*l, *err = diag.List{internal(r, d.at)}, nil
+	}
+}
+
+// make builds one part. The error is that of a build that was stopped; what is
+// made is nil when the body has faults.
+func (d draft) make(ctx context.Context, bodies *solid.Cache, o Options) (out *made, l diag.List, err error) {
+	defer d.fell(&l, &err)
 	began := time.Now()
 	so := solid.Options{Tolerance: o.Tolerance}
 	if o.Progress != nil {
@@ -111,49 +144,60 @@ func (d draft) finish(ctx context.Context, bodies *solid.Cache, o Options) (p *P
 	}
 	elapsed := time.Since(began)
 	sound := inspected(bodies, m)
-	f := check.Measure(d.finished(ctx, m, d.turn, o))
-	results, l := check.Run(d.checks, f, d.others(ctx, bodies, f, o))
-	overlaps, told := d.overlaps(ctx, bodies, m)
-	l = append(append(d.idle(st.Idle), overlaps...), l...)
-	var standing []check.Result
-	var cautions []check.Caution
+	return &made{m, st, elapsed, check.Measure(d.finished(ctx, m, d.turn, o)), sound}, nil, nil
+}
+
+// judge works out the checks of a built part. The error is that of a build that
+// was stopped.
+func (d draft) judge(ctx context.Context, bodies *solid.Cache, m *made, o Options) (out *Part, l diag.List, err error) {
+	defer d.fell(&l, &err)
+	p, f := d.part(m, o), m.facts
+	p.Checks, l = check.Run(d.checks, f, d.others(ctx, bodies, f, o))
+	overlaps, told := d.overlaps(ctx, bodies, m.mesh)
+	l = append(append(d.idle(m.stats.Idle), overlaps...), l...)
 	if o.Standard {
-		standing = check.Standard(f.Part, results, told)
-		cautions = check.Appearing(check.Situation{Part: f.Part, Names: d.names(), Asked: results, Said: d.said})
+		p.Standing = check.Standard(f.Part, p.Checks, told)
+		p.Cautions = check.Appearing(check.Situation{Part: f.Part, Names: d.names(), Asked: p.Checks, Said: d.said})
 	}
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, stopped
 	}
-	if err := <-sound; err != nil {
+	if err := m.sound(); err != nil {
 		return nil, diag.List{internal(err, d.at)}, nil
 	}
-	printed := m
+	return &p, l, nil
+}
+
+// part is the built part without what is judged of it.
+func (d draft) part(m *made, o Options) Part {
+	f, printed := m.facts, m.mesh
 	if f.Part.Lying != nil {
 		printed = f.Part.Lying.Mesh
 	}
-	return &Part{
+	bounds := m.mesh.Bounds()
+	return Part{
 		Printed: printed,
-		Name:    d.name, Size: d.size, Mesh: m, Bounds: m.Bounds(),
+		Name:    d.name, Size: d.size, Mesh: m.mesh, Bounds: bounds,
 		Volume: f.Volume, Surface: f.Surface, Mass: f.Mass,
 		Material: d.material.Name, MaterialAssumed: d.assumed, Cost: float64(f.Mass * d.material.Price.X),
-		Checks: results, Standing: standing, Cautions: cautions, Elapsed: elapsed, Mating: d.mates(m.Bounds(), o.Tolerance),
+		Elapsed: m.elapsed, Mating: d.mates(bounds, o.Tolerance),
 		body: d.body, tolerance: cmp.Or(o.Tolerance, DefaultTolerance),
-	}, l, nil
+	}
 }
 
 // inspected looks at a mesh while the part is judged, and tells what is wrong
 // with it: nothing is written of a part with a mesh that is unfit.
-func inspected(bodies *solid.Cache, m *mesh.Mesh) <-chan error {
-	sound := make(chan error, 1)
+func inspected(bodies *solid.Cache, m *mesh.Mesh) func() error {
+	found := make(chan error, 1)
 	go func() {
 		defer func() {
 			if r := recover(); r != nil {
-				sound <- fmt.Errorf("%v", r)
+				found <- fmt.Errorf("%v", r)
 			}
 		}()
-		sound <- bodies.Check(m)
+		found <- bodies.Check(m)
 	}()
-	return sound
+	return sync.OnceValue(func() error { return <-found })
 }
 
 // names are what tells where the part is used: its own name, that of its file,

@@ -57,6 +57,11 @@ type Options struct {
 	// It may be called from several goroutines at once.
 	Progress func(part string, done float64)
 
+	// Shapes, when not nil, is told of the parts once all of them are built and
+	// before anything is judged: they have no checks yet, and messages may
+	// follow. It is not called when something could not be built.
+	Shapes func(*Result)
+
 	folder bool // the path may be a folder, which stands for an empty file in it
 }
 

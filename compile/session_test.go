@@ -283,3 +283,36 @@ func TestStandardModules(t *testing.T) {
 		}
 	}
 }
+
+// The parts are told of once they are built and before anything is judged, and
+// only when all could be built.
+func TestShapes(t *testing.T) {
+	const text = "part block {\n    join box width 20mm, depth 10mm, height 5mm\n    material petg\n    check wall >= 1mm\n    check volume <= 1mm^3\n}\n"
+	for _, c := range []struct {
+		text string
+		told int
+	}{
+		{text, 1},
+		{text + "part gone {\n    join box width 2mm, depth 1mm, height 5mm\n    cut box width 20mm, depth 10mm, height 50mm\n}\n", 0},
+		{strings.Replace(text, "width", "widht", 1), 0},
+	} {
+		s := New()
+		s.Set("block.perch", c.text)
+		var told []*Result
+		r, err := s.Build(context.Background(), "block.perch", Options{Shapes: func(r *Result) { told = append(told, r) }})
+		if err != nil || len(told) != c.told {
+			t.Errorf("told %d times, want %d: %v %v", len(told), c.told, err, r.Diags)
+			continue
+		}
+		if c.told == 0 {
+			continue
+		}
+		early := told[0]
+		if len(early.Parts) != 1 || early.Parts[0].Mesh != r.Parts[0].Mesh || len(early.Parts[0].Checks) != 0 || len(early.Diags) != 0 || len(early.Files) != len(r.Files) {
+			t.Errorf("told %+v", early)
+		}
+		if len(r.Parts[0].Checks) != 2 || !r.Diags.HasErrors() {
+			t.Errorf("judged %+v %v", r.Parts[0].Checks, r.Diags)
+		}
+	}
+}

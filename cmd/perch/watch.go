@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"perch/cmd/internal/view"
@@ -115,13 +116,18 @@ func (k *watcher) build(ctx context.Context, file string, settled func(map[strin
 			k.view.Busy(file, saved)
 		}
 	})
-	j := k.run(ctx, file, k.opts)
+	opts, early := k.opts, &preview{}
+	if k.view != nil {
+		opts.Shapes = func(r *compile.Result) {
+			early.all.Go(func() { k.preview(ctx, early, &job{file: file, result: r}, saved, began, settled) })
+		}
+	}
+	j := k.run(ctx, file, opts)
+	early.done.Store(true)
+	early.all.Wait()
 	slow.Stop()
 	took := time.Since(began)
-	seen := make(map[string]watch.Stamp, len(j.result.Files))
-	for _, f := range j.result.Files {
-		seen[f.Path] = watch.Stamp{Found: f.Found, Sum: f.Sum}
-	}
+	seen := j.seen()
 	if ctx.Err() != nil || !settled(seen) {
 		return nil
 	}
@@ -151,6 +157,29 @@ func (k *watcher) build(ctx context.Context, file string, settled func(map[strin
 		var later context.Context
 		later, k.later[file] = context.WithCancel(k.ctx)
 		go k.showSizes(later, j, saved)
+	}
+	return seen
+}
+
+// preview shows shapes on the page before they are judged.
+type preview struct {
+	done atomic.Bool // the verdicts are there as well
+	all  sync.WaitGroup
+}
+
+func (k *watcher) preview(ctx context.Context, p *preview, j *job, saved, began time.Time, settled func(map[string]watch.Stamp) bool) {
+	if settled(j.seen()) && !p.done.Load() && j.writable() {
+		b := k.shown(j, saved, time.Since(began))
+		b.Judging = true
+		k.view.Show(ctx, b)
+	}
+}
+
+// seen is what the build read.
+func (j *job) seen() map[string]watch.Stamp {
+	seen := make(map[string]watch.Stamp, len(j.result.Files))
+	for _, f := range j.result.Files {
+		seen[f.Path] = watch.Stamp{Found: f.Found, Sum: f.Sum}
 	}
 	return seen
 }

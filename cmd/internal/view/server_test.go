@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"perch/compile"
+	"perch/compile/check"
 	"perch/compile/geom"
 	"perch/compile/mesh"
 	"perch/compile/solid"
@@ -287,6 +288,21 @@ func TestStates(t *testing.T) {
 	if top != 10 {
 		t.Errorf("the block is %g mm high, want 10", top)
 	}
+
+	// A shape goes before its verdicts, and the old ones do not stay beside it.
+	early := built(block(t, 11))
+	early.Judging = true
+	s.Show(ctx, early)
+	if p := f.until("the shape", func(d document) bool { return d.State.Designs[0].Parts[0].Max[2] == 11 }).State.Designs[0].Parts[0]; !p.Judging || len(p.Checks) != 0 {
+		t.Errorf("%+v", p)
+	}
+	judged := built(block(t, 11))
+	judged.Result.Parts[0].Checks = []check.Result{{Text: "height <= 12mm", Outcome: check.Outcome{Pass: true}}}
+	s.Show(ctx, judged)
+	if p := f.until("the verdicts", func(d document) bool { return !d.State.Designs[0].Parts[0].Judging }).State.Designs[0].Parts[0]; len(p.Checks) != 1 || p.Max[2] != 11 {
+		t.Errorf("%+v", p)
+	}
+	s.Show(ctx, built(block(t, 10)))
 
 	// The size comes after, and a new text keeps it until it is built again.
 	more := built(block(t, 25))

@@ -39,6 +39,9 @@ type Build struct {
 	Whole bool
 	// Changes says what is new since the last whole build.
 	Changes []string
+	// Judging says that the checks of the parts are still being judged; another
+	// build of the same text follows with their verdicts.
+	Judging bool
 }
 
 // design is a part file on show.
@@ -86,6 +89,7 @@ type part struct {
 	Material string     `json:"material"`
 	Assumed  bool       `json:"assumed"`
 	Checks   []verdict  `json:"checks"`
+	Judging  bool       `json:"judging"` // there are no verdicts yet
 	Mates    []mate     `json:"mates"`
 	Old      bool       `json:"old"` // of the text before; the new one is being built
 	ids      []string   // its blobs
@@ -351,7 +355,7 @@ func (d *design) addParts(ctx context.Context, b Build, blobs map[string]*blob) 
 			Name: p.Name, Size: p.Size, Mesh: take(p.Mesh),
 			Min: [3]float64{lo.X, lo.Y, lo.Z}, Max: [3]float64{hi.X, hi.Y, hi.Z},
 			Volume: p.Volume, Surface: p.Surface, Mass: p.Mass, Material: p.Material, Assumed: p.MaterialAssumed,
-			Checks: []verdict{}, Mates: []mate{},
+			Checks: []verdict{}, Judging: b.Judging, Mates: []mate{},
 		}
 		if p.Printed != p.Mesh {
 			s := p.Printed.Bounds().Size()

@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -266,5 +267,47 @@ func TestLoose(t *testing.T) {
 		t.Errorf("what is free: %q", s)
 	}
 	b.picture("sketch-loose")
+	b.quiet()
+}
+
+// What is judged of one text never stands beside the shape of another: with
+// each picture the checks are those of its own height, or are being judged.
+func TestVerdictsFollow(t *testing.T) {
+	dir := t.TempDir()
+	part := func(tall int) string {
+		return fmt.Sprintf("part block {\n    join box width 40mm, depth 40mm, height %dmm\n    cut ball radius 9mm, centre (0, 0, 0)\n    mating hand = ball radius 8.9mm, centre (0, 0, 0)\n    material petg\n    check wall >= 0.5mm\n    check interference to hand <= 1mm\n    check gap to hand <= 1mm\n    check height <= %dmm\n}\n", tall, 100+tall)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "block.perch"), []byte(part(20)), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	b := open(t, false, dir, "block.perch")
+	b.until("the verdicts are there", `document.getElementById("checks").innerText.includes("120")`)
+	ask[int](b, `(() => {
+		window.seen = [];
+		document.addEventListener("drawn", () => window.seen.push([document.getElementById("figures").innerText, document.getElementById("checks").innerText]));
+		return 1;
+	})()`)
+	for tall := 21; tall < 29; tall++ {
+		b.save("block.perch", part(tall))
+		b.until("the edit is judged", fmt.Sprintf(`document.getElementById("checks").innerText.includes("height <= %dmm")`, 100+tall))
+	}
+	shapes := 0
+	for _, s := range ask[[][2]string](b, `window.seen`) {
+		_, rest, _ := strings.Cut(s[0], "40 × 40 × ")
+		tall, _, _ := strings.Cut(rest, " ")
+		n, err := strconv.Atoi(tall)
+		if err != nil {
+			t.Fatalf("figures %q", s[0])
+		}
+		switch {
+		case strings.Contains(s[1], "are being judged"):
+			shapes++
+		case !strings.Contains(s[1], fmt.Sprintf("height <= %dmm", 100+n)):
+			t.Errorf("beside a part %d mm high: %q", n, s[1])
+		}
+	}
+	if shapes == 0 { // the checks take some tenths of a second
+		t.Error("no shape came before its verdicts")
+	}
 	b.quiet()
 }

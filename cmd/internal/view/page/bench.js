@@ -255,7 +255,8 @@ function notes() {
     : []);
   $("changes").replaceChildren(...(shown.design?.changes ?? []).map((c) => make("li", c)));
   const judged = p?.checks ?? [];
-  $("checks").replaceChildren(...(judged.length ? judged.map(checkRow) : p ? [make("li", "This part states no checks.")] : []));
+  const none = !p?.judging ? "This part states no checks." : shown.design.whole ? "The checks are being judged." : "The checks of this text were not judged.";
+  $("checks").replaceChildren(...(judged.length ? judged.map(checkRow) : p ? [make("li", none)] : []));
   const free = shown.sketch?.free ?? [];
   $("loose").hidden = !shown.sketch;
   $("pinned").hidden = free.length > 0;
