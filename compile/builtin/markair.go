@@ -33,7 +33,7 @@ func (c *Call) overAir(p solid.Profile, on string, frame geom.Transform, thick f
 	}
 	allowed := airRaised
 	if sunk {
-		allowed = airSunkShare*thick + probeSlack
+		allowed = float64(airSunkShare*thick) + probeSlack
 	}
 	places := probes(p)
 	air, deepest := inAir(m, frame, places, allowed)

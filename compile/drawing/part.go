@@ -138,11 +138,11 @@ func (d *views) room(scale float64) (w, h float64) {
 // above and below are the room over the top view and under the front view, mm:
 // the text of a height or a depth too small for it stands there.
 func (d *views) above(scale float64) float64 {
-	return max(between+d.top.over(), outside(scale*d.size.Y, short2(d.size.Y)))
+	return max(between+d.top.over(), outside(float64(scale*d.size.Y), short2(d.size.Y)))
 }
 
 func (d *views) below(scale float64) float64 {
-	return max(beyond, outside(scale*d.size.Z, short2(d.size.Z)))
+	return max(beyond, outside(float64(scale*d.size.Z), short2(d.size.Z)))
 }
 
 func (d *views) fits(p Paper, scale float64) bool {
