@@ -14,7 +14,7 @@ var bridge = Query{
 	Change: "arch the ceiling, put a wall under it, or turn the part",
 	Find: func(p *Finished, _ *Given) Finding {
 		f := Finding{}
-		for _, o := range p.laid().Overhangs(p.Shop.Overhang(), flat, p.chords()) {
+		for _, o := range p.overhangs(p.Shop.Overhang()) {
 			if !math.IsInf(o.Bridge, 1) && o.Bridge > f.Value && o.Area >= p.Shop.Line()*p.Shop.Line() {
 				f.Value = o.Bridge
 				f.Where, f.Places = "at "+coordinates(p.drawn(o.Box.Min.Add(o.Box.Max).Scale(0.5))), []diag.Place{placeOf(p.drawnBox(o.Box))}

@@ -59,6 +59,30 @@ type Finished struct {
 	mu       sync.Mutex
 	mates    map[*value.Body]*mated
 	answered map[string]*answer
+	hangs    map[float64]*hang
+}
+
+// hang is what leans more than a limit, worked out when first asked.
+type hang struct {
+	once sync.Once
+	over []mesh.Overhang
+}
+
+// overhangs returns what leans more than a limit, in radians, as the part lies
+// on the bed: overhang and bridge ask for the same.
+func (p *Finished) overhangs(limit float64) []mesh.Overhang {
+	p.mu.Lock()
+	if p.hangs == nil {
+		p.hangs = map[float64]*hang{}
+	}
+	h := p.hangs[limit]
+	if h == nil {
+		h = &hang{}
+		p.hangs[limit] = h
+	}
+	p.mu.Unlock()
+	h.once.Do(func() { h.over = p.laid().Overhangs(limit, flat, p.chords()) })
+	return h.over
 }
 
 // answer is what a query found, worked out when first asked.

@@ -28,7 +28,7 @@ var overhang = Query{
 		}
 		f := Finding{}
 		area, bridges, low := 0.0, 0, 0.0
-		for _, o := range t.Overhangs(limit, flat, p.chords()) {
+		for _, o := range p.overhangs(limit) {
 			switch {
 			case o.Bridge <= p.Shop.Bridge():
 				bridges++

@@ -351,7 +351,7 @@ func (t *Tree) Overhangs(limit, first float64, chords Chords) []Overhang {
 		edges[k] = append(edges[k], r)
 	}
 	for k := range out {
-		out[k].Bridge = bridge(edges[k], out[k].Box)
+		out[k].Bridge = bridge(edges[k])
 	}
 	return out
 }
@@ -376,51 +376,55 @@ func (t *Tree) carries(i int, p, q geom.Vec3, bed float64) bool {
 // bridge seeks the direction in which every line across the rims begins and
 // ends where the body goes on down, and the longest of the lines is shortest.
 // It tries directions 7.5 degrees apart, and 24 lines in each.
-func bridge(rims []rim, box geom.Box) float64 {
+func bridge(rims []rim) float64 {
 	const directions, lines = 24, 24
 	best := math.Inf(1)
+	seen := make([]seenRim, len(rims))
 	for k := range directions {
 		sin, cos := geom.SinCos(math.Pi * float64(k) / directions)
-		along := func(p geom.Vec3) float64 { return float64(p.X*cos) + float64(p.Y*sin) }
-		across := func(p geom.Vec3) float64 { return float64(p.Y*cos) - float64(p.X*sin) }
 		lo, hi := math.Inf(1), math.Inf(-1)
-		for _, r := range rims {
-			lo, hi = min(lo, across(r.a), across(r.b)), max(hi, across(r.a), across(r.b))
+		for i, r := range rims {
+			v := seenRim{
+				float64(r.a.X*cos) + float64(r.a.Y*sin), float64(r.b.X*cos) + float64(r.b.Y*sin),
+				float64(r.a.Y*cos) - float64(r.a.X*sin), float64(r.b.Y*cos) - float64(r.b.X*sin), r.held,
+			}
+			seen[i] = v
+			lo, hi = min(lo, v.u, v.v), max(hi, v.u, v.v)
 		}
 		longest := 0.0
-		for l := range lines {
-			longest = max(longest, crossed(rims, along, across, lo+(hi-lo)*(float64(l)+0.5)/lines))
+		for l := 0; l < lines && longest < best; l++ {
+			longest = max(longest, crossed(seen, lo+(hi-lo)*(float64(l)+0.5)/lines))
 		}
 		best = min(best, longest)
 	}
 	return best
 }
 
+// seenRim is a rim seen in one direction: s and e are how far along that its
+// ends lie, u and v how far across.
+type seenRim struct {
+	s, e, u, v float64
+	held       bool
+}
+
 // crossed returns the longest way within the rims on one line, +Inf when it
 // ends in the air.
-func crossed(rims []rim, along, across func(geom.Vec3) float64, at float64) float64 {
+func crossed(rims []seenRim, at float64) float64 {
 	type cut struct {
 		s    float64
 		held bool
 	}
-	var cuts []cut
-	for _, r := range rims {
-		u, v := across(r.a)-at, across(r.b)-at
+	var room [16]cut
+	cuts := room[:0]
+	for i := range rims {
+		r := &rims[i]
+		u, v := r.u-at, r.v-at
 		if (u < 0) == (v < 0) {
 			continue
 		}
-		s, e := along(r.a), along(r.b)
-		cuts = append(cuts, cut{s + (e-s)*u/(u-v), r.held})
+		cuts = append(cuts, cut{r.s + (r.e-r.s)*u/(u-v), r.held})
 	}
-	slices.SortStableFunc(cuts, func(a, b cut) int {
-		switch {
-		case a.s < b.s:
-			return -1
-		case a.s > b.s:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(cuts, func(a, b cut) int { return cmp.Compare(a.s, b.s) })
 	longest := 0.0
 	for i := 0; i+1 < len(cuts); i += 2 {
 		if w := cuts[i+1].s - cuts[i].s; w > 1e-6 {
