@@ -139,7 +139,6 @@ func TestConstructed(t *testing.T) {
 		"circles": func() *System { return circles(300) },
 	} {
 		u := &run{ctx: context.Background(), sys: make()}
-		u.size = u.sys.size()
 		u.prepare()
 		for _, p := range u.parts() {
 			for _, q := range p.merge().subs {

@@ -78,7 +78,7 @@ func solvable(r *rand.Rand, s *System, origins []int) bool {
 			part.eqs = append(part.eqs, e)
 		}
 	}
-	u := &run{sys: &part, size: 100}
+	u := &run{sys: &part}
 	for _, e := range part.eqs {
 		u.eqs = append(u.eqs, runEquation{newTape(e.residual), 1, e.origin})
 	}
@@ -198,7 +198,7 @@ func TestConflictUnsure(t *testing.T) {
 	ctx := context.Background()
 	s := tooLong(60, 0, 30, 3)
 	for _, worked := range []int{0, leanWork} {
-		u := &run{ctx: ctx, sys: s, size: s.size()}
+		u := &run{ctx: ctx, sys: s}
 		u.prepare()
 		p := u.parts()[0]
 		p.worked = worked

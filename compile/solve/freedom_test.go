@@ -31,7 +31,7 @@ func randomModel(r *rand.Rand) *model {
 		rows = append(rows, e)
 		s.Require(e, i)
 	}
-	u := &run{ctx: context.Background(), sys: &s, size: 1}
+	u := &run{ctx: context.Background(), sys: &s}
 	p := &part{run: u, at: make([]int32, n), size: 1}
 	for v := range n {
 		p.at[v] = int32(v)

@@ -177,27 +177,15 @@ type merging struct {
 	*classes
 	col      []int32 // column of the variable in its sub-part, -1 for a fixed one
 	by, base []float64
-	sub      []int32 // of roots: union of those that equations tie
+	sub      unions // of roots: union of those that equations tie
 	of       []*part
 }
 
 func newMerging(n int) *merging {
 	room := make([]float64, 2*n)
 	m := &merging{classes: newClasses(n), by: room[:n], base: room[n:], of: make([]*part, n)}
-	ints := make([]int32, 2*n)
-	m.col, m.sub = ints[:n], ints[n:]
-	for i := range m.sub {
-		m.sub[i] = int32(i)
-	}
+	m.col, m.sub = make([]int32, n), newUnions(n)
 	return m
-}
-
-func (g *merging) subOf(r int32) int32 {
-	for g.sub[r] != r {
-		g.sub[r] = g.sub[g.sub[r]]
-		r = g.sub[r]
-	}
-	return r
 }
 
 // merged is the state of a part whose tied variables are merged.
@@ -233,10 +221,9 @@ func (p *part) merge() *merged {
 			if g.fixed[r] {
 				continue
 			}
-			r = g.subOf(r)
-			if first >= 0 && first != r {
-				g.sub[max(first, r)] = min(first, r)
-				r = min(first, r)
+			r = g.sub.of(r)
+			if first >= 0 {
+				r = g.sub.unite(first, r)
 			}
 			first = r
 		}
@@ -257,7 +244,7 @@ func (d *merged) divide() {
 			u.full[v] = float64(g.sign[v]*g.at[r]) + g.off[v]
 			continue
 		}
-		s := g.subOf(r)
+		s := g.sub.of(r)
 		q := g.of[s]
 		if q == nil {
 			q = &part{run: u, size: p.size, at: g.col, by: g.by, base: g.base}
@@ -278,7 +265,7 @@ func (d *merged) divide() {
 		q := (*part)(nil)
 		for _, v := range u.eqs[e].tape.vars {
 			if g.col[v] >= 0 {
-				q = g.of[g.subOf(g.find(v))]
+				q = g.of[g.sub.of(g.find(v))]
 				break
 			}
 		}

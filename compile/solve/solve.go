@@ -3,18 +3,16 @@
 //
 // A System is filled with variables and equations and solved once. Variables
 // that equations only tie or fix are merged first; the rest splits into
-// connected components, each solved by damped least squares on a sparse
-// normal matrix. The same factorisation then tells what is still free, which
-// equations add nothing, and where freedom is left, the solution nearest to
-// the start.
+// connected components. One in which equations place unknowns group by group
+// is solved through its block triangular form, every other by damped least
+// squares on a sparse normal matrix, whose pattern then serves to tell what is
+// still free, which equations add nothing, and where freedom is left, the
+// solution nearest to the start.
 //
 // Everything is deterministic: the same system gives the same bits.
 package solve
 
-import (
-	"context"
-	"math"
-)
+import "context"
 
 // System is a set of variables and equations. It is not safe for concurrent
 // use. The zero System is empty and ready.
@@ -22,10 +20,6 @@ type System struct {
 	starts []float64
 	vars   []*Expr
 	eqs    []equation
-
-	// Size is the extent of the whole drawing in mm; residuals and steps are
-	// judged against it. Zero: the spread of the starts, at least 1 mm.
-	Size float64
 }
 
 // equation says that residual is zero.
@@ -176,28 +170,16 @@ type Conflict struct {
 // MaxFreedoms bounds the motions listed for one component.
 const MaxFreedoms = 24
 
-// size returns the extent that residuals and steps are judged against.
-func (s *System) size() float64 {
-	if s.Size > 0 {
-		return math.Max(1, s.Size)
-	}
-	lo, hi := 0.0, 0.0
-	for _, x := range s.starts {
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
-	}
-	return math.Max(1, hi-lo)
-}
-
 // Solve solves the system. The error is that of ctx; everything about the
 // equations is in the result.
 func (s *System) Solve(ctx context.Context) (*Result, error) {
-	r := &run{ctx: ctx, sys: s, size: s.size()}
+	r := &run{ctx: ctx, sys: s}
 	return r.solve()
 }
 
 // Holds reports whether a short search finds a solution. Nothing is explained.
 func (s *System) Holds(ctx context.Context) (bool, error) {
-	u := &run{ctx: ctx, sys: s, size: s.size()}
+	u := &run{ctx: ctx, sys: s}
 	u.prepare()
 	for _, p := range u.parts() {
 		m := newModel(p, p.eqs)

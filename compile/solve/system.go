@@ -8,10 +8,9 @@ import (
 
 // run is one solution of a system.
 type run struct {
-	ctx  context.Context
-	sys  *System
-	size float64
-	eqs  []runEquation
+	ctx context.Context
+	sys *System
+	eqs []runEquation
 
 	laid    taper
 	ties    []tie // by equation, where isTie
@@ -105,62 +104,80 @@ func (u *run) tiedBy(i int) []int32 {
 	return u.eqs[i].tape.vars
 }
 
+// unions are disjoint sets of numbers, each named by its least.
+type unions []int32
+
+func newUnions(n int) unions {
+	u := make(unions, n)
+	for i := range u {
+		u[i] = int32(i)
+	}
+	return u
+}
+
+// of returns the name of the set of x.
+func (u unions) of(x int32) int32 {
+	for u[x] != x {
+		u[x] = u[u[x]]
+		x = u[x]
+	}
+	return x
+}
+
+// unite makes one set of two, given by their names, and returns its name.
+func (u unions) unite(a, b int32) int32 {
+	u[max(a, b)] = min(a, b)
+	return min(a, b)
+}
+
 // parts divides the system, in the order of the first variable of each part.
 func (u *run) parts() []*part {
 	starts := u.sys.starts
-	root := make([]int, len(starts))
-	for i := range root {
-		root[i] = i
-	}
-	find := func(x int) int {
-		for root[x] != x {
-			root[x] = root[root[x]]
-			x = root[x]
-		}
-		return x
-	}
+	tied := newUnions(len(starts))
 	for i := range u.eqs {
 		vars := u.tiedBy(i)
 		for _, v := range vars[min(1, len(vars)):] {
-			a, b := find(int(vars[0])), find(int(v))
-			root[max(a, b)] = min(a, b)
+			tied.unite(tied.of(vars[0]), tied.of(v))
 		}
 	}
-	by := make([]*part, len(starts))
+	of := make([]*part, len(starts))
 	var parts []*part
 	at := make([]int32, len(starts))
 	for v := range starts {
-		r := find(v)
-		if by[r] == nil {
-			by[r] = &part{run: u, at: at}
-			parts = append(parts, by[r])
+		r := tied.of(int32(v))
+		if of[r] == nil {
+			of[r] = &part{run: u, at: at}
+			parts = append(parts, of[r])
 		}
-		p := by[r]
+		p := of[r]
 		at[v] = int32(len(p.vars))
 		p.vars = append(p.vars, int32(v))
 		p.x0 = append(p.x0, starts[v])
 	}
 	constant := &part{run: u} // equations without variables
 	for i := range u.eqs {
-		vars := u.tiedBy(i)
-		if len(vars) == 0 {
-			constant.eqs = append(constant.eqs, i)
-			continue
+		p := constant
+		if vars := u.tiedBy(i); len(vars) > 0 {
+			p = of[tied.of(vars[0])]
 		}
-		p := by[find(int(vars[0]))]
 		p.eqs = append(p.eqs, i)
 	}
 	if len(constant.eqs) > 0 {
 		parts = append(parts, constant)
 	}
 	for _, p := range parts {
-		lo, hi := math.Inf(1), math.Inf(-1)
-		for _, x := range p.x0 {
-			lo, hi = min(lo, x), max(hi, x)
-		}
-		p.size = max(1, hi-lo)
+		p.size = extent(p.x0)
 	}
 	return parts
+}
+
+// extent returns the span of start values, at least 1 mm.
+func extent(x []float64) float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, v := range x {
+		lo, hi = min(lo, v), max(hi, v)
+	}
+	return max(1, hi-lo)
 }
 
 // solve solves one part and adds what it finds to r.

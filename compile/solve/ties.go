@@ -79,7 +79,7 @@ type Following struct {
 // count by least squares. It returns nil when no equation has a tied constant.
 func (s *System) Follow(ctx context.Context, r *Result) *Following {
 	f := &Following{result: r}
-	u := &run{ctx: ctx, sys: s, size: s.size()}
+	u := &run{ctx: ctx, sys: s}
 	pushes := make([][]Tie, len(s.eqs)) // ∂F/∂p of every equation
 	for i, e := range s.eqs {
 		u.eqs = append(u.eqs, runEquation{newTape(e.residual), 1, e.origin})
