@@ -2,6 +2,7 @@ package solid
 
 import (
 	"bufio"
+	"context"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -100,8 +101,14 @@ func (x *exported) timed(t *testing.T, b *Body, tol float64, rounds int) {
 	var times []float64
 	for range rounds {
 		start := time.Now()
-		m, _ := build(t, b, tol)
+		m, err := Build(context.Background(), b, Options{Tolerance: tol})
 		times = append(times, time.Since(start).Seconds())
+		if err == nil {
+			err = m.Check()
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
 		x.result(m)
 	}
 	x.Seconds = median(times)
