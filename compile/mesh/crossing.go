@@ -1,6 +1,8 @@
 package mesh
 
 import (
+	"math"
+
 	"perch/compile/boxtree"
 	"perch/compile/geom"
 )
@@ -12,13 +14,26 @@ import (
 // for Fine and have a point in common are looked at within it. The time is about n·log n
 // for n triangles of ordinary shape.
 func (m *Mesh) crossings(do func(x, y int32)) {
-	normals := m.Normals()
+	normals, offsets := m.Normals(), make([]float64, len(m.Triangles))
+	for i, n := range normals {
+		offsets[i] = n.Dot(m.Vertices[m.Triangles[i][0]])
+	}
+	const parallel = 1 - 1e-15 // 200 mm off, the planes have parted by a tenth of Fine
 	boxtree.New(m.boxes()).SelfPairs(func(x, y int32) bool {
-		if !m.neighbours(x, y) {
-			s := shadows{m.corners(int(x)), m.corners(int(y))}
-			if crosses, flat := s.cross(normals[x], normals[y]); crosses && (!flat || m.meet(int(x), int(y))) {
-				do(min(x, y), max(x, y))
-			}
+		n, o := &normals[x], &normals[y]
+		turn := n.Dot(*o)
+		if turn < -parallel || turn > parallel && math.Abs(offsets[x]-offsets[y]) > 2*Fine || m.neighbours(x, y) {
+			return true
+		}
+		s := shadows{m.corners(int(x)), m.corners(int(y))}
+		crosses, flat := false, turn > parallel
+		if flat {
+			crosses = overlies(n, &s.p, &s.q) && overlies(o, &s.q, &s.p)
+		} else {
+			crosses, flat = s.cross(*n, *o)
+		}
+		if crosses && (!flat || m.meet(int(x), int(y))) {
+			do(min(x, y), max(x, y))
 		}
 		return true
 	})
@@ -51,7 +66,7 @@ func (s *shadows) cross(n, o geom.Vec3) (crosses, flat bool) {
 	deepO, flatO := beside(o, &s.q, &s.p)
 	switch {
 	case flat && flatO:
-		return overlies(n, &s.p, &s.q) && overlies(o, &s.q, &s.p), true
+		return overlies(&n, &s.p, &s.q) && overlies(&o, &s.q, &s.p), true
 	case !deep || !deepO:
 		return false, false
 	}
@@ -77,13 +92,41 @@ func beside(n geom.Vec3, p, q *[3]geom.Vec3) (deep, flat bool) {
 }
 
 // overlies reports whether triangle q, in the plane of p with normal n, reaches
-// past every side of p inwards by more than Fine.
-func overlies(n geom.Vec3, p, q *[3]geom.Vec3) bool {
+// past every side of p inwards by more than Fine. Ways are measured in the
+// projection along the axis that n goes along most, where they shrink by n there.
+func overlies(n *geom.Vec3, p, q *[3]geom.Vec3) bool {
+	k := 0
+	if math.Abs(n.Y) > math.Abs(n.X) {
+		k = 1
+	}
+	if math.Abs(n.Z) > math.Abs(axis(*n, k)) {
+		k = 2
+	}
+	flat := func(v *geom.Vec3) (x, y float64) {
+		switch k {
+		case 0:
+			return v.Y, v.Z
+		case 1:
+			return v.Z, v.X
+		}
+		return v.X, v.Y
+	}
+	up := axis(*n, k)
 	for i := range p {
-		side := p[(i+1)%3].Sub(p[i])
-		in := n.Cross(side)
-		h := in.Dot(p[i])
-		if _, most := extent(q, in); most-h <= 0 || most-h <= float64(Fine*side.Len()) {
+		j := (i + 1) % 3
+		ax, ay := flat(&p[i])
+		bx, by := flat(&p[j])
+		ex, ey := bx-ax, by-ay
+		most := math.Inf(-1)
+		for c := range q {
+			x, y := flat(&q[c])
+			in := float64(ex*(y-ay)) - float64(ey*(x-ax))
+			if up < 0 {
+				in = -in
+			}
+			most = max(most, in)
+		}
+		if most <= 0 || most <= float64(Fine*math.Abs(up))*p[j].Sub(p[i]).Len() {
 			return false
 		}
 	}
