@@ -284,15 +284,19 @@ func denseRank(b *testing.B, s *System) int {
 	return svd.Rank(1e-9)
 }
 
+// variable returns a variable by its number.
+func variable(v int) *Expr { return &Expr{op: opVar, v: int32(v)} }
+
 const lastLine = 10_000
 
 // tooLong is a strip with one bar more between two points so many apart, which
 // is so many mm longer than the way between them.
 func tooLong(relations, from, apart int, by float64) *System {
 	s := strip(relations, 0.2)
-	p, q := s.vars[2*from:][:2], s.vars[2*(from+apart):][:2]
+	at := func(i int) [2]*Expr { return [2]*Expr{variable(2 * i), variable(2*i + 1)} }
+	p, q := at(from), at(from+apart)
 	l := math.Hypot(s.Start(p[0])-s.Start(q[0]), s.Start(p[1])-s.Start(q[1]))
-	bar(s, [2]*Expr(p), [2]*Expr(q), l+by, lastLine)
+	bar(s, p, q, l+by, lastLine)
 	return s
 }
 

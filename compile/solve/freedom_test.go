@@ -25,7 +25,7 @@ func randomModel(r *rand.Rand) *model {
 			e = Add(Scale(float64(1+r.IntN(3)), rows[r.IntN(len(rows))]), Scale(float64(-1-r.IntN(3)), rows[r.IntN(len(rows))]))
 		} else {
 			for range 1 + r.IntN(4) {
-				e = Add(e, Scale(float64(1+r.IntN(3)), s.vars[r.IntN(n)]))
+				e = Add(e, Scale(float64(1+r.IntN(3)), variable(r.IntN(n))))
 			}
 		}
 		rows = append(rows, e)

@@ -26,12 +26,12 @@ func TestMergedIsNearest(t *testing.T) {
 			v, w := r.IntN(n), r.IntN(n)
 			k, c := 1+float64(r.IntN(3)), float64(r.IntN(9))
 			a.Set(i, v, k)
-			e := Scale(k, s.vars[v])
+			e := Scale(k, variable(v))
 			switch other := []float64{0, k, -k}[r.IntN(3)]; {
 			case v == w || other == 0:
 			default:
 				a.Set(i, w, other)
-				e = Add(e, Scale(other, s.vars[w]))
+				e = Add(e, Scale(other, variable(w)))
 			}
 			b.SetVec(i, c)
 			s.Require(Sub(e, Const(c)), i)

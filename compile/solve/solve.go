@@ -18,7 +18,6 @@ import "context"
 // use. The zero System is empty and ready.
 type System struct {
 	starts []float64
-	vars   []*Expr
 	eqs    []equation
 }
 
@@ -33,7 +32,6 @@ type equation struct {
 func (s *System) Var(start float64) *Expr {
 	e := &Expr{op: opVar, v: int32(len(s.starts))}
 	s.starts = append(s.starts, start)
-	s.vars = append(s.vars, e)
 	return e
 }
 
