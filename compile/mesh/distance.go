@@ -87,10 +87,7 @@ func before(p [3]geom.Vec3, n geom.Vec3, q [3]geom.Vec3) float64 {
 
 // cornersApart returns how far the box of a triangle is from another.
 func cornersApart(p [3]geom.Vec3, b geom.Box) float64 {
-	return boxesApart(geom.Box{
-		Min: geom.Vec3{X: min(p[0].X, p[1].X, p[2].X), Y: min(p[0].Y, p[1].Y, p[2].Y), Z: min(p[0].Z, p[1].Z, p[2].Z)},
-		Max: geom.Vec3{X: max(p[0].X, p[1].X, p[2].X), Y: max(p[0].Y, p[1].Y, p[2].Y), Z: max(p[0].Z, p[1].Z, p[2].Z)},
-	}, b)
+	return boxesApart(boxOf(p[0], p[1], p[2]), b)
 }
 
 func (t *Tree) corners(i int) [3]geom.Vec3 { return t.Mesh.corners(i) }

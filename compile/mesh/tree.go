@@ -314,35 +314,50 @@ var oddDirections = [3]geom.Vec3{
 // left out.
 func (m *Mesh) Patches(i int, step float64, room geom.Box, each func(p geom.Vec3, area float64)) {
 	a, b, c := m.Corners(i)
-	patches(a, b, c, b.Sub(a).Cross(c.Sub(a)).Len()/2, step, room, each)
+	patches(a, b, c, b.Sub(a).Cross(c.Sub(a)).Len()/2, float64(step*step), &room, each)
 }
 
-func patches(a, b, c geom.Vec3, area, step float64, room geom.Box, each func(p geom.Vec3, area float64)) {
-	if cornersApart([3]geom.Vec3{a, b, c}, room) > 0 {
-		return
+// patches halves a triangle until the squares of its sides are no more than
+// step2; room is nil when all of it is known to lie there.
+func patches(a, b, c geom.Vec3, area, step2 float64, room *geom.Box, each func(p geom.Vec3, area float64)) {
+	if room != nil {
+		box := boxOf(a, b, c)
+		if !boxtree.Overlap(&box, room) {
+			return
+		}
+		if holds(*room, box) {
+			room = nil
+		}
 	}
-	longest, a, b, c := longestFirst(a, b, c)
-	if longest <= step {
+	ab, bc, ca := b.Sub(a), c.Sub(b), a.Sub(c)
+	x, y, z := ab.Dot(ab), bc.Dot(bc), ca.Dot(ca)
+	switch longest := max(x, y, z); {
+	case longest <= step2:
 		each(a.Add(b).Add(c).Scale(1.0/3), area)
 		return
+	case longest == x:
+	case longest == y:
+		a, b, c = b, c, a
+	default:
+		a, b, c = c, a, b
 	}
 	mid := a.Add(b).Scale(0.5)
-	patches(a, mid, c, area/2, step, room, each)
-	patches(mid, b, c, area/2, step, room, each)
+	patches(a, mid, c, area/2, step2, room, each)
+	patches(mid, b, c, area/2, step2, room, each)
 }
 
-// longestFirst turns a triangle so that its longest side, whose length it
-// returns, goes from a to b.
-func longestFirst(a, b, c geom.Vec3) (float64, geom.Vec3, geom.Vec3, geom.Vec3) {
-	ab, bc, ca := b.Sub(a).Len(), c.Sub(b).Len(), a.Sub(c).Len()
-	switch longest := max(ab, bc, ca); longest {
-	case ab:
-		return ab, a, b, c
-	case bc:
-		return bc, b, c, a
-	default:
-		return ca, c, a, b
+func boxOf(a, b, c geom.Vec3) geom.Box {
+	return geom.Box{
+		Min: geom.Vec3{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y), Z: min(a.Z, b.Z, c.Z)},
+		Max: geom.Vec3{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y), Z: max(a.Z, b.Z, c.Z)},
 	}
+}
+
+// holds reports whether all of b lies in a.
+func holds(a, b geom.Box) bool {
+	return a.Min.X <= b.Min.X && b.Max.X <= a.Max.X &&
+		a.Min.Y <= b.Min.Y && b.Max.Y <= a.Max.Y &&
+		a.Min.Z <= b.Min.Z && b.Max.Z <= a.Max.Z
 }
 
 // vertexFans lists the triangles round each vertex.
