@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/disjoint"
 	"perch/compile/geom"
 )
 
@@ -37,28 +38,17 @@ func (t *Tree) curvedFaces() *curvedFaces {
 
 // join joins triangles to faces.
 func (f *curvedFaces) join(t *Tree, hs []halfEdge) {
-	up := make([]int32, len(t.Mesh.Triangles))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
+	faces := disjoint.New(len(t.Mesh.Triangles))
 	flat := math.Cos(smooth)
 	for i := 0; i+1 < len(hs); i++ {
 		if hs[i].edge == hs[i+1].edge && t.Normals[hs[i].tri].Dot(t.Normals[hs[i+1].tri]) >= flat {
-			a, b := find(hs[i].tri), find(hs[i+1].tri)
-			up[max(a, b)] = min(a, b)
+			faces.Unite(hs[i].tri, hs[i+1].tri)
 		}
 	}
-	for i := range up {
-		up[i] = find(int32(i))
+	f.of = make([]int32, len(faces))
+	for i := range f.of {
+		f.of[i] = faces.Of(int32(i))
 	}
-	f.of = up
 }
 
 // meet notes the edges and corners that two faces have in common.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/disjoint"
 	"perch/compile/geom"
 )
 
@@ -293,17 +294,7 @@ func (t *Tree) Overhangs(limit, first float64, chords Chords) []Overhang {
 		}
 		over[i] = t.Lean(i) > allowed && max(a.Z, b.Z, c.Z) > bed
 	}
-	up := make([]int32, len(m.Triangles))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for up[i] != i {
-			up[i] = up[up[i]]
-			i = up[i]
-		}
-		return i
-	}
+	areas := disjoint.New(len(m.Triangles))
 	rims := []rim{}
 	owner := []int32{}
 	for i := 0; i+1 < len(hs); i++ {
@@ -313,8 +304,7 @@ func (t *Tree) Overhangs(limit, first float64, chords Chords) []Overhang {
 		x, y := hs[i].tri, hs[i+1].tri
 		switch {
 		case over[x] && over[y]:
-			a, b := find(x), find(y)
-			up[max(a, b)] = min(a, b)
+			areas.Unite(x, y)
 		case over[x] != over[y]:
 			if over[y] {
 				x, y = y, x
@@ -331,7 +321,7 @@ func (t *Tree) Overhangs(limit, first float64, chords Chords) []Overhang {
 		if !over[i] {
 			continue
 		}
-		r := find(int32(i))
+		r := areas.Of(int32(i))
 		k, ok := number[r]
 		if !ok {
 			k = len(out)
@@ -347,7 +337,7 @@ func (t *Tree) Overhangs(limit, first float64, chords Chords) []Overhang {
 		out[k].Angle = max(out[k].Angle, t.Lean(i))
 	}
 	for i, r := range rims {
-		k := number[find(owner[i])]
+		k := number[areas.Of(owner[i])]
 		edges[k] = append(edges[k], r)
 	}
 	for k := range out {

@@ -3,6 +3,8 @@ package mesh
 import (
 	"cmp"
 	"slices"
+
+	"perch/compile/disjoint"
 )
 
 // Pieces returns the number of connected surfaces. A body with a closed
@@ -16,30 +18,15 @@ func (m *Mesh) Pieces() int {
 // triangle, and returns how many there are and the number for each triangle.
 // Triangles are connected when they share a vertex.
 func (m *Mesh) Shells() (n int, of []int32) {
-	up := make([]int32, len(m.Vertices))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(v int32) int32 {
-		for up[v] != v {
-			up[v] = up[up[v]]
-			v = up[v]
-		}
-		return v
-	}
+	shells := disjoint.New(len(m.Vertices))
 	for _, t := range m.Triangles {
-		r := find(t[0])
-		for _, v := range t[1:] {
-			if q := find(v); q != r {
-				up[max(q, r)] = min(q, r)
-				r = min(q, r)
-			}
-		}
+		shells.Unite(t[0], t[1])
+		shells.Unite(t[0], t[2])
 	}
 	number := make([]int32, len(m.Vertices))
 	of = make([]int32, len(m.Triangles))
 	for i, t := range m.Triangles {
-		r := find(t[0])
+		r := shells.Of(t[0])
 		if number[r] == 0 {
 			n++
 			number[r] = int32(n)

@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 
+	"perch/compile/disjoint"
 	"perch/compile/geom"
 	"perch/compile/solve"
 	"perch/lang/diag"
@@ -88,26 +89,17 @@ func (v *Solved) groups() [][]solve.Motion {
 // partOf returns, for each variable, the first variable it is tied to by a
 // freedom.
 func (v *Solved) partOf() []int {
-	root := make([]int, len(v.Result.Values))
-	for i := range root {
-		root[i] = i
-	}
-	find := func(x int) int {
-		for root[x] != x {
-			x = root[x]
-		}
-		return x
-	}
+	tied := disjoint.New(len(v.Result.Values))
 	for _, f := range v.Result.Freedoms {
 		for _, i := range f.Vars[1:] {
-			a, b := find(f.Vars[0]), find(i)
-			root[max(a, b)] = min(a, b)
+			tied.Unite(int32(f.Vars[0]), int32(i))
 		}
 	}
-	for i := range root {
-		root[i] = find(i)
+	of := make([]int, len(tied))
+	for i := range of {
+		of[i] = int(tied.Of(int32(i)))
 	}
-	return root
+	return of
 }
 
 // motions words the freedoms of one group: those of the group as a whole, then

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"perch/compile/boxtree"
+	"perch/compile/disjoint"
 	"perch/compile/geom"
 )
 
@@ -33,8 +34,8 @@ type divider struct {
 	cell      []int32 // of each half-edge
 	cellTau   []int8
 	cellDone  []bool
-	firstHalf []int32 // one half-edge of each cell
-	group     []int32 // union-find over local vertices
+	firstHalf []int32       // one half-edge of each cell
+	group     disjoint.Sets // of local vertices, tied by edges
 
 	// Of the part of the face being walked.
 	leafs  []int32     // local to global
@@ -525,17 +526,12 @@ func (d *divider) lineOf(h int32) *line { return &d.lines[d.subs[d.edges[h>>1].s
 // link sorts the half-edges round every vertex and traces the cells.
 func (d *divider) link() {
 	nv, nh := len(d.vertices), 2*len(d.edges)
-	d.group = resize(d.group, nv)
-	for i := range d.group {
-		d.group[i] = int32(i)
-	}
+	d.group = disjoint.Renew(d.group, nv)
 	start := resize(d.scratch.start, nv+1)
 	for _, e := range d.edges {
 		start[e.a]++
 		start[e.b]++
-		if a, b := d.find(e.a), d.find(e.b); a != b {
-			d.group[max(a, b)] = min(a, b)
-		}
+		d.group.Unite(e.a, e.b)
 	}
 	sum := int32(0)
 	for i, n := range start {
@@ -590,14 +586,6 @@ func (d *divider) link() {
 	d.cellDone = resize(d.cellDone, len(d.firstHalf))
 }
 
-func (d *divider) find(v int32) int32 {
-	for d.group[v] != v {
-		d.group[v] = d.group[d.group[v]]
-		v = d.group[v]
-	}
-	return v
-}
-
 // diamond is a stand-in for the angle of a direction, in 0..4.
 func diamond(x, y float64) float64 {
 	t := x / (math.Abs(x) + math.Abs(y))
@@ -627,7 +615,7 @@ func (d *divider) walkAll() {
 	tied := resize(d.scratch.order, nv)
 	for _, e := range d.edges {
 		if e.boundary {
-			tied[d.find(e.a)] = 1
+			tied[d.group.Of(e.a)] = 1
 		}
 	}
 	for e := range d.edges {
@@ -643,7 +631,7 @@ func (d *divider) walkAll() {
 		}
 	}
 	for e := range d.edges {
-		g := d.find(d.edges[e].a)
+		g := d.group.Of(d.edges[e].a)
 		if tied[g] != 0 {
 			continue
 		}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/disjoint"
 	"perch/compile/geom"
 )
 
@@ -349,29 +350,18 @@ func (s *space) through(u, v, w int32) coefficients {
 // says anew what lies across their edges. An edge at which the leaf touches
 // itself stays, as a slit where the face goes on beyond it.
 func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) ([]flatFace, []int32, error) {
-	root := make([]int32, len(flats))
-	for i := range root {
-		root[i] = int32(i)
-	}
-	find := func(x int32) int32 {
-		for root[x] != x {
-			root[x] = root[root[x]]
-			x = root[x]
-		}
-		return x
-	}
+	faces := disjoint.New(len(flats))
 	var joined []*merger // by the first face
 	n := 0
 	for f := range flats {
 		for range flats[f].pts {
 			h := across[n]
 			if h >= 0 && !crowded[n] && flats[h].plane == flats[f].plane && flats[h].sign == flats[f].sign {
-				if a, b := find(int32(f)), find(h); a != b {
-					root[max(a, b)] = min(a, b)
+				if first, two := faces.Unite(int32(f), h); two {
 					if joined == nil {
 						joined = make([]*merger, len(flats))
 					}
-					joined[min(a, b)] = &merger{across: map[edge]int32{}}
+					joined[first] = &merger{across: map[edge]int32{}}
 				}
 			}
 			n++
@@ -383,7 +373,7 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) ([]f
 	n = 0
 	at, left := make([]int32, len(flats)), int32(0) // where a face is in the end
 	for f := range flats {
-		r := find(int32(f))
+		r := faces.Of(int32(f))
 		if r == int32(f) {
 			at[f] = left
 			left++
@@ -403,7 +393,7 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) ([]f
 	over = slices.Grow(over, len(across))
 	for f := range flats {
 		fl, m := flats[f], n+len(flats[f].pts)
-		if find(int32(f)) == int32(f) {
+		if faces.Of(int32(f)) == int32(f) {
 			if j := joined[int32(f)]; j != nil {
 				if err := k.outlineOf(&fl, j); err != nil {
 					return nil, nil, err
@@ -418,7 +408,7 @@ func (k *kernel) joinFlat(flats []flatFace, across []int32, crowded []bool) ([]f
 	}
 	for i, h := range over {
 		if h >= 0 {
-			over[i] = at[find(h)]
+			over[i] = at[faces.Of(h)]
 		}
 	}
 	return out, over, nil

@@ -3,6 +3,8 @@ package solve
 import (
 	"context"
 	"math"
+
+	"perch/compile/disjoint"
 )
 
 // This file merges variables that equations tie to each other before anything
@@ -177,14 +179,14 @@ type merging struct {
 	*classes
 	col      []int32 // column of the variable in its sub-part, -1 for a fixed one
 	by, base []float64
-	sub      unions // of roots: union of those that equations tie
+	sub      disjoint.Sets // of roots: union of those that equations tie
 	of       []*part
 }
 
 func newMerging(n int) *merging {
 	room := make([]float64, 2*n)
 	m := &merging{classes: newClasses(n), by: room[:n], base: room[n:], of: make([]*part, n)}
-	m.col, m.sub = make([]int32, n), newUnions(n)
+	m.col, m.sub = make([]int32, n), disjoint.New(n)
 	return m
 }
 
@@ -221,9 +223,9 @@ func (p *part) merge() *merged {
 			if g.fixed[r] {
 				continue
 			}
-			r = g.sub.of(r)
+			r = g.sub.Of(r)
 			if first >= 0 {
-				r = g.sub.unite(first, r)
+				r, _ = g.sub.Unite(first, r)
 			}
 			first = r
 		}
@@ -244,7 +246,7 @@ func (d *merged) divide() {
 			u.full[v] = float64(g.sign[v]*g.at[r]) + g.off[v]
 			continue
 		}
-		s := g.sub.of(r)
+		s := g.sub.Of(r)
 		q := g.of[s]
 		if q == nil {
 			q = &part{run: u, size: p.size, at: g.col, by: g.by, base: g.base}
@@ -265,7 +267,7 @@ func (d *merged) divide() {
 		q := (*part)(nil)
 		for _, v := range u.eqs[e].tape.vars {
 			if g.col[v] >= 0 {
-				q = g.of[g.sub.of(g.find(v))]
+				q = g.of[g.sub.Of(g.find(v))]
 				break
 			}
 		}

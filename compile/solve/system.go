@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"perch/compile/disjoint"
 )
 
 // run is one solution of a system.
@@ -104,47 +106,21 @@ func (u *run) tiedBy(i int) []int32 {
 	return u.eqs[i].tape.vars
 }
 
-// unions are disjoint sets of numbers, each named by its least.
-type unions []int32
-
-func newUnions(n int) unions {
-	u := make(unions, n)
-	for i := range u {
-		u[i] = int32(i)
-	}
-	return u
-}
-
-// of returns the name of the set of x.
-func (u unions) of(x int32) int32 {
-	for u[x] != x {
-		u[x] = u[u[x]]
-		x = u[x]
-	}
-	return x
-}
-
-// unite makes one set of two, given by their names, and returns its name.
-func (u unions) unite(a, b int32) int32 {
-	u[max(a, b)] = min(a, b)
-	return min(a, b)
-}
-
 // parts divides the system, in the order of the first variable of each part.
 func (u *run) parts() []*part {
 	starts := u.sys.starts
-	tied := newUnions(len(starts))
+	tied := disjoint.New(len(starts))
 	for i := range u.eqs {
 		vars := u.tiedBy(i)
 		for _, v := range vars[min(1, len(vars)):] {
-			tied.unite(tied.of(vars[0]), tied.of(v))
+			tied.Unite(vars[0], v)
 		}
 	}
 	of := make([]*part, len(starts))
 	var parts []*part
 	at := make([]int32, len(starts))
 	for v := range starts {
-		r := tied.of(int32(v))
+		r := tied.Of(int32(v))
 		if of[r] == nil {
 			of[r] = &part{run: u, at: at}
 			parts = append(parts, of[r])
@@ -158,7 +134,7 @@ func (u *run) parts() []*part {
 	for i := range u.eqs {
 		p := constant
 		if vars := u.tiedBy(i); len(vars) > 0 {
-			p = of[tied.of(vars[0])]
+			p = of[tied.Of(vars[0])]
 		}
 		p.eqs = append(p.eqs, i)
 	}

@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"perch/compile/disjoint"
 	"perch/compile/geom"
 	"perch/compile/mesh"
 )
@@ -171,17 +172,7 @@ func between(a, b geom.Vec3) float64 { return math.Atan2(a.Cross(b).Len(), a.Dot
 // group joins triangles of one plane to facets, and slivers to whatever lies
 // across their longest side.
 func (f *finder) group() {
-	up := make([]int32, len(f.m.Triangles))
-	for i := range up {
-		up[i] = int32(i)
-	}
-	find := func(v int32) int32 {
-		for up[v] != v {
-			up[v] = up[up[v]]
-			v = up[v]
-		}
-		return v
-	}
+	facets := disjoint.New(len(f.m.Triangles))
 	longest := make([]float64, len(f.m.Triangles))
 	across := make([]int32, len(f.m.Triangles))
 	for _, e := range f.edges {
@@ -193,19 +184,17 @@ func (f *finder) group() {
 			}
 		}
 		if !f.thin[e.Left] && !f.thin[e.Right] && between(f.normals[e.Left], f.normals[e.Right]) <= flatAngle {
-			a, b := find(e.Left), find(e.Right)
-			up[max(a, b)] = min(a, b)
+			facets.Unite(e.Left, e.Right)
 		}
 	}
 	for i, thin := range f.thin {
 		if thin && longest[i] > 0 {
-			a, b := find(int32(i)), find(across[i])
-			up[max(a, b)] = min(a, b)
+			facets.Unite(int32(i), across[i])
 		}
 	}
-	f.facetOf = make([]int32, len(up))
-	for i := range up {
-		r := find(int32(i))
+	f.facetOf = make([]int32, len(facets))
+	for i := range facets {
+		r := facets.Of(int32(i))
 		if r == int32(i) {
 			f.facetOf[i] = int32(len(f.facets))
 			f.facets = append(f.facets, facet{first: r, face: -1})
