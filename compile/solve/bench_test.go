@@ -52,23 +52,30 @@ func BenchmarkStrip(b *testing.B) {
 	}
 }
 
+// cornersOf starts a drawing with the corners of a net of squares, k by k, a
+// little off their places; the lower left one and the direction of the first
+// side are held.
+func cornersOf(k int, r *rand.Rand) (*System, [][2]*Expr) {
+	s, p := &System{}, make([][2]*Expr, k*k)
+	for i := range p {
+		p[i] = point(s, 10*float64(i%k)+0.2*r.Float64(), 10*float64(i/k)+0.2*r.Float64())
+	}
+	s.Require(p[0][0], 0)
+	s.Require(p[0][1], 0)
+	s.Require(p[1][1], 1)
+	return s, p
+}
+
 // grid is a net of squares given by their sides and one diagonal each, its
 // lower left corner and the direction of its first side held.
 func grid(relations int) *System {
 	r := rand.New(rand.NewPCG(7, 8))
 	k := max(2, int(math.Sqrt(float64(relations)/3)))
-	var s System
-	p := make([][2]*Expr, k*k)
-	for i := range p {
-		p[i] = point(&s, 10*float64(i%k)+0.2*r.Float64(), 10*float64(i/k)+0.2*r.Float64())
-	}
-	s.Require(p[0][0], 0)
-	s.Require(p[0][1], 0)
-	s.Require(p[1][1], 1)
+	s, p := cornersOf(k, r)
 	// Two sides or diagonals for each further corner pin the net.
 	n := 2
 	tie := func(i, j int, l float64) {
-		bar(&s, p[i], p[j], l, n)
+		bar(s, p[i], p[j], l, n)
 		n++
 	}
 	for i := 1; i < k*k; i++ {
@@ -88,7 +95,7 @@ func grid(relations int) *System {
 			tie(i-1, i, 10)
 		}
 	}
-	return &s
+	return s
 }
 
 // circles is a row of circles, each touching the one before and a common
@@ -147,17 +154,10 @@ func settled(b *testing.B, s *System, dof int) {
 func braced(relations int) *System {
 	r := rand.New(rand.NewPCG(11, 12))
 	k := max(3, int(math.Sqrt(float64(relations)/2)))
-	var s System
-	p := make([][2]*Expr, k*k)
-	for i := range p {
-		p[i] = point(&s, 10*float64(i%k)+0.2*r.Float64(), 10*float64(i/k)+0.2*r.Float64())
-	}
-	s.Require(p[0][0], 0)
-	s.Require(p[0][1], 0)
-	s.Require(p[1][1], 1)
+	s, p := cornersOf(k, r)
 	n := 2
 	tie := func(i, j int, l float64) {
-		bar(&s, p[i], p[j], l, n)
+		bar(s, p[i], p[j], l, n)
 		n++
 	}
 	for i := range p {
@@ -180,7 +180,7 @@ func braced(relations int) *System {
 		at := row*k + column
 		tie(at, at+k+1, 10*math.Sqrt2)
 	}
-	return &s
+	return s
 }
 
 // loose is a strip that nothing holds in the plane.
@@ -321,4 +321,3 @@ func BenchmarkTold(b *testing.B) {
 		})
 	}
 }
-func s2(r int) int { return r / 2 }

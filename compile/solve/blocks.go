@@ -119,13 +119,18 @@ func (b *blocks) factorBlock(i int) bool {
 	return true
 }
 
+// block returns the first row of block i, its size, and its factors by rows.
+func (b *blocks) block(i int) (lo int32, size int, l, q []float64) {
+	lo = b.first[i]
+	size = int(b.first[i+1] - lo)
+	mid := int(b.at[i]) + size*size
+	return lo, size, b.store[b.at[i]:mid], b.store[mid:b.at[i+1]]
+}
+
 // solve puts into x, by column, the solution of J·x = f, by row.
 func (b *blocks) solve(f, x []float64) {
 	for i := range b.at[:len(b.at)-1] {
-		lo, hi := b.first[i], b.first[i+1]
-		s := int(hi - lo)
-		l := b.store[b.at[i] : int(b.at[i])+s*s]
-		q := b.store[int(b.at[i])+s*s : b.at[i+1]]
+		lo, s, l, q := b.block(i)
 		z := b.work[:s]
 		for k := range s {
 			r := b.order[int(lo)+k]
@@ -154,10 +159,7 @@ func (b *blocks) solve(f, x []float64) {
 // overwrites g.
 func (b *blocks) transposed(g, y []float64) {
 	for i := len(b.at) - 2; i >= 0; i-- {
-		lo, hi := b.first[i], b.first[i+1]
-		s := int(hi - lo)
-		l := b.store[b.at[i] : int(b.at[i])+s*s]
-		q := b.store[int(b.at[i])+s*s : b.at[i+1]]
+		lo, s, l, q := b.block(i)
 		z := b.work[:s]
 		for k := range s {
 			v := 0.0
@@ -184,26 +186,13 @@ func (b *blocks) transposed(g, y []float64) {
 	}
 }
 
-// weakest returns the least singular value of J, by inverse iteration.
+// weakest returns the least singular value of J.
 func (b *blocks) weakest() float64 {
-	x, y := make([]float64, b.n), make([]float64, b.n)
-	for i := range x {
-		x[i] = hashed(7, i)
-	}
-	grown := 0.0
-	for range 4 {
-		l := norm(x)
-		for i := range x {
-			x[i] /= l
-		}
+	y := make([]float64, b.n)
+	return leastRoot(b.n, func(x []float64) { // of JᵀJ
 		b.transposed(x, y)
 		b.solve(y, x)
-		grown = norm(x)
-	}
-	if !finite(grown) || grown == 0 {
-		return 0
-	}
-	return 1 / math.Sqrt(grown)
+	})
 }
 
 // matching pairs rows with columns.

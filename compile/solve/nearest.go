@@ -105,9 +105,22 @@ func (m *model) homebound(ctx context.Context, x []float64, damping float64) ([]
 // for drawings that are hardly held where they are held.
 var freeDampings = []float64{1e-6, 1e-9}
 
+// release takes from a direction what the equations resist, by the factor of
+// JᵀJ that was decomposed, again and again to take out its damping.
+func (m *model) release(way []float64) {
+	y := make([]float64, len(way))
+	for range 3 {
+		m.normal(way, y)
+		m.factor().solve(y)
+		for i := range way {
+			way[i] -= y[i]
+		}
+	}
+}
+
 // homeward returns the way to the start without what the equations resist,
 // (I - J⁺J)(x0 - x), and the way back to the solutions, -J⁺f, by the sparse
-// factor, again and again to take out its damping.
+// factor.
 func (m *model) homeward(x []float64, damping float64) (home, back []float64) {
 	m.eval(x)
 	m.factor().load(m.rows)
@@ -116,14 +129,7 @@ func (m *model) homeward(x []float64, damping float64) (home, back []float64) {
 	for i := range home {
 		home[i] = m.part.x0[i] - x[i]
 	}
-	y := make([]float64, len(x))
-	for range 3 {
-		m.normal(home, y)
-		m.factor().solve(y)
-		for i := range home {
-			home[i] -= y[i]
-		}
-	}
+	m.release(home)
 	m.downhill(back)
 	m.factor().solve(back)
 	return home, back

@@ -137,14 +137,7 @@ func (m *model) project(x, way []float64) bool {
 	m.factor().load(m.rows)
 	m.factor().decompose(1e-9)
 	before := norm(way)
-	y := make([]float64, len(way))
-	for range 3 {
-		m.normal(way, y)
-		m.factor().solve(y)
-		for i := range way {
-			way[i] -= y[i]
-		}
-	}
+	m.release(way)
 	l := norm(way)
 	if !(l > 1e-6*before) {
 		return false

@@ -297,9 +297,14 @@ func (m *model) weakest(x []float64) float64 {
 }
 
 // weakest returns the root of the least eigenvalue of the matrix that was
-// decomposed, by inverse iteration.
-func (f *factor) weakest() float64 {
-	z := make([]float64, f.n)
+// decomposed.
+func (f *factor) weakest() float64 { return leastRoot(f.n, f.solve) }
+
+// leastRoot returns the root of the least eigenvalue of a symmetric matrix of
+// n rows, by inverse iteration; solve puts the solution in the place of the
+// right side.
+func leastRoot(n int, solve func(z []float64)) float64 {
+	z := make([]float64, n)
 	for i := range z {
 		z[i] = hashed(7, i)
 	}
@@ -309,7 +314,7 @@ func (f *factor) weakest() float64 {
 		for i := range z {
 			z[i] /= l
 		}
-		f.solve(z)
+		solve(z)
 		grown = norm(z)
 	}
 	if !finite(grown) || grown == 0 {

@@ -106,9 +106,6 @@ func newRange(s source.Span) *Range {
 	return r
 }
 
-// JSON writes the list as one JSON array and a line end.
-func JSON(w io.Writer, list diag.List) error { return Encode(w, Entries(list)) }
-
 // Encode writes v as JSON on one line. Characters that could act on a terminal
 // are escaped, so that the output is safe to look at; a reader of JSON gets
 // them back.

@@ -33,7 +33,7 @@ func TestGolden(t *testing.T) {
 		}
 		c.Output("text", b.String())
 		b.Reset()
-		if err := render.JSON(&b, diag.List{d}); err != nil {
+		if err := render.Encode(&b, render.Entries(diag.List{d})); err != nil {
 			t.Fatal(err)
 		}
 		var pretty bytes.Buffer
@@ -160,7 +160,7 @@ func FuzzText(f *testing.F) {
 			}
 		}
 		out.Reset()
-		if err := render.JSON(&out, list); err != nil {
+		if err := render.Encode(&out, render.Entries(list)); err != nil {
 			t.Fatal(err)
 		}
 		for _, r := range out.String() {
@@ -219,7 +219,7 @@ func TestNoPlace(t *testing.T) {
 		t.Errorf("got %q, want %q", b.String(), want)
 	}
 	b.Reset()
-	if err := render.JSON(&b, nil); err != nil || b.String() != "[]\n" {
+	if err := render.Encode(&b, render.Entries(nil)); err != nil || b.String() != "[]\n" {
 		t.Errorf("no messages give %q, %v", b.String(), err)
 	}
 }
